@@ -1,0 +1,1 @@
+"""From spectrum to spectrum: one module per correction."""

@@ -1,0 +1,192 @@
+"""The data model as one table: dimensions, coordinates, quantities and attributes.
+
+Inside the package everything is SI per nanometre. Wavelengths are in air, ascending.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+from numpy.typing import ArrayLike
+
+from spectralbench.errors import GridError, UnitsError, quote
+from spectralbench.units import ascending, convert
+
+
+class Quantity(NamedTuple):
+    """What a variable of that name holds."""
+
+    units: str
+    long_name: str
+
+
+DIMENSIONS: dict[str, str] = {
+    "wavelength": "wavelength in air",
+    "spectrum": "one scan or one spectrum of a file",
+    "source": "light source",
+    "part": "part that light passes through",
+    "layer": "layer of a part",
+    "initiator": "initiator of an adhesive",
+    "criterion": "criterion of a comparison",
+    "time": "time of a measurement",
+    "position": "position across a beam",
+    "depth": "depth below a surface",
+    "draw": "draw of the Monte Carlo method",
+}
+
+COORDINATES: dict[str, Quantity] = {
+    "wavelength": Quantity("nm", "wavelength in air"),
+    "integration_time": Quantity("s", "integration time of one scan"),
+    "hours": Quantity("h", "hours of use"),
+    "depth": Quantity("m", "depth below the surface"),
+}
+
+QUANTITIES: dict[str, Quantity] = {
+    "counts": Quantity("1", "raw counts"),
+    "signal": Quantity("s-1", "counts per second"),
+    "spectral_irradiance": Quantity("W m-2 nm-1", "spectral irradiance"),
+    "transmittance": Quantity("1", "transmittance"),
+    "absorbance": Quantity("1", "decadic absorbance"),
+    "reflectance": Quantity("1", "reflectance"),
+    "responsivity": Quantity("m2 nm W-1 s-1", "responsivity: counts per second by spectral irradiance"),
+    "molar_absorption_coefficient": Quantity("L mol-1 cm-1", "decadic molar absorption coefficient"),
+    "irradiance": Quantity("W m-2", "irradiance"),
+    "radiant_exposure": Quantity("J m-2", "radiant exposure"),
+    "photon_irradiance": Quantity("umol m-2 s-1", "photon irradiance"),
+    "relative_output": Quantity("1", "output relative to that of a new source"),
+}
+
+
+def labelled(
+    values: ArrayLike,
+    quantity: str,
+    dimensions: tuple[str, ...],
+    coordinates: dict[str, ArrayLike] | None = None,
+) -> xr.DataArray:
+    """An array of a known quantity, with its unit and its name.
+
+    Parameters
+    ----------
+    values : array_like (...)
+        Values in the unit of the quantity.
+    quantity : str
+        A name from `QUANTITIES`.
+    dimensions : tuple of str
+        Names of the dimensions, one for each axis.
+    coordinates : dict, optional
+        Values along dimensions, or scalars, by name.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        The array; its coordinates carry their units too.
+
+    Examples
+    --------
+    >>> labelled([0.5], "transmittance", ("wavelength",), {"wavelength": [365.0]}).units
+    '1'
+    """
+    units, long_name = QUANTITIES[quantity]
+    array = xr.DataArray(np.asarray(values), dims=dimensions, name=quantity)
+    for name, along in (coordinates or {}).items():
+        array = array.assign_coords({name: (name, along) if name in dimensions else along})
+        if name in COORDINATES:
+            array.coords[name].attrs.update(COORDINATES[name]._asdict())
+    array.attrs.update(units=units, long_name=long_name)
+    return array
+
+
+def spectrum(values: ArrayLike, wavelength: ArrayLike, quantity: str) -> xr.DataArray:
+    """One spectrum of a known quantity.
+
+    Parameters
+    ----------
+    values : array_like (wavelength,)
+        Values in the unit of the quantity.
+    wavelength : array_like (wavelength,)
+        Wavelengths in air [nm].
+    quantity : str
+        A name from `QUANTITIES`.
+
+    Returns
+    -------
+    xarray.DataArray (wavelength,)
+        The spectrum.
+
+    Examples
+    --------
+    >>> spectrum([1.0, 2.0], [365.0, 366.0], "spectral_irradiance").units
+    'W m-2 nm-1'
+    """
+    return labelled(values, quantity, ("wavelength",), {"wavelength": wavelength})
+
+
+def check(dataset: xr.Dataset) -> xr.Dataset:
+    """Check a dataset against the table, and return it.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Variables by the names of `QUANTITIES`; others are left alone.
+
+    Returns
+    -------
+    xarray.Dataset
+        The same dataset.
+
+    Raises
+    ------
+    GridError
+        If the wavelength is missing, unordered or repeated, or runs downwards.
+    UnitsError
+        If a known quantity carries no unit, or one that is not its own.
+
+    Examples
+    --------
+    >>> a = spectrum([1.0, 2.0], [365.0, 366.0], "counts")
+    >>> check(a.to_dataset()).sizes["wavelength"]
+    2
+    """
+    for name, array in dataset.data_vars.items():
+        if "wavelength" in array.dims:
+            if ascending(array, str(name)) is not array:
+                raise GridError(f"{name} has wavelengths that run downwards or are not in nm")
+        expected = QUANTITIES.get(str(name))
+        if expected is None:
+            continue
+        units = array.attrs.get("units")
+        if units is None:
+            raise UnitsError(f"{name} carries no unit; expected {quote(expected.units)}")
+        if units != expected.units:
+            convert(1.0, units, expected.units)
+            raise UnitsError(f"{name} is in {quote(units)}; expected {quote(expected.units)}")
+    return dataset
+
+
+def noted(array: xr.DataArray, step: str, source: xr.DataArray | None = None) -> xr.DataArray:
+    """Add a step to the history of an array.
+
+    Parameters
+    ----------
+    array : xarray.DataArray (...)
+        The result of the step.
+    step : str
+        What was done, in words.
+    source : xarray.DataArray (...), optional
+        The array whose history goes on; by default `array` itself.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        `array`, with one line more in its attribute ``history``.
+
+    Examples
+    --------
+    >>> noted(xr.DataArray(1.0), "subtracted the dark").attrs["history"]
+    'subtracted the dark'
+    """
+    before = (array if source is None else source).attrs.get("history", "")
+    array.attrs["history"] = f"{before}\n{step}" if before else step
+    return array

@@ -1,0 +1,357 @@
+"""From a spectrum to the figures that people quote: bands, peak, centroid, width.
+
+Every function takes any number of spectra: all dimensions but ``wavelength`` stay. A sample
+that is NaN (a saturated pixel, for example) makes each figure NaN that depends on it, and no
+other.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from spectralbench import curves, weightings
+from spectralbench.errors import GridError
+from spectralbench.units import declares
+from spectralbench.weightings import Curve
+
+_BLOCK = 64  # spectra worked on at a time: they stay in the processor's cache
+
+
+@declares("W m-2", spectrum="W m-2 nm-1", low="nm", high="nm")
+def band_irradiance(spectrum: xr.DataArray, low: float | str, high: float | str) -> xr.DataArray:
+    """Irradiance in a band, with exact edges.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+    low, high : float or str
+        Limits of the band [nm].
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Irradiance [W m-2]. If the spectrum covers only part of the band, ``attrs["comment"]``
+        says which part was counted.
+
+    Raises
+    ------
+    RangeError
+        If the limits are not in order, or the spectrum covers nothing of the band.
+    GridError, UnitsError
+        If the spectrum has a disordered grid, or a unit of another kind.
+
+    Notes
+    -----
+    CIE S 017 names UV-A 315–400, UV-B 280–315 and UV-C 100–280 nm. Between samples the
+    spectrum is taken as a straight line; over whole cells this is the trapezoidal rule.
+
+    Examples
+    --------
+    >>> flat = xr.DataArray([1.0, 1.0], {"wavelength": [300.0, 500.0]}, "wavelength")
+    >>> float(band_irradiance(flat, 315, 400))
+    85.0
+    """
+    return _weighed(spectrum, float(low), float(high), None, "irradiance")
+
+
+@declares("umol m-2 s-1", spectrum="W m-2 nm-1", low="nm", high="nm")
+def photon_irradiance(spectrum: xr.DataArray, low: float | str, high: float | str) -> xr.DataArray:
+    """Photons that arrive in a band, by area and time.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+    low, high : float or str
+        Limits of the band [nm].
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Photon irradiance [µmol m-2 s-1].
+
+    Raises
+    ------
+    RangeError
+        If the limits are not in order, or the spectrum covers nothing of the band.
+    GridError, UnitsError
+        If the spectrum has a disordered grid, or a unit of another kind.
+
+    Notes
+    -----
+    The integral of spectral irradiance times wavelength, over Avogadro's number, Planck's
+    constant and the speed of light (SI Brochure, 9th edition, 2019: all three are exact).
+
+    Examples
+    --------
+    >>> flat = xr.DataArray([1.0, 1.0], {"wavelength": [364.5, 365.5]}, "wavelength")
+    >>> round(float(photon_irradiance(flat, 364.5, 365.5)), 6)
+    3.051162
+    """
+    return _weighed(spectrum, float(low), float(high), weightings.PHOTONS, "photon irradiance")
+
+
+@declares("W m-2", own_grid=("weighting",), spectrum="W m-2 nm-1", weighting="*")
+def weighted_irradiance(spectrum: xr.DataArray, weighting: xr.DataArray | str) -> xr.DataArray:
+    """Irradiance weighted with a curve.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+    weighting : xarray.DataArray (wavelength,) or str
+        A curve on a grid of its own, zero outside its range; straight between its points
+        unless ``attrs["interpolation"]`` is ``"logarithmic"``. Or the name of a reference
+        curve, such as ``"actinic"``, ``"blue_light"`` or ``"erythema"``.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Weighted irradiance [W m-2].
+
+    Raises
+    ------
+    RangeError
+        If there is no reference curve of that name.
+    GridError, UnitsError
+        If a grid is disordered, or the spectrum has a unit of another kind.
+
+    Examples
+    --------
+    >>> flat = xr.DataArray([1.0, 1.0], {"wavelength": [300.0, 500.0]}, "wavelength")
+    >>> ramp = xr.DataArray([0.0, 1.0], {"wavelength": [300.0, 400.0]}, "wavelength")
+    >>> round(float(weighted_irradiance(flat, ramp)), 9)
+    50.0
+    """
+    if isinstance(weighting, str):
+        weighting = curves.load(weighting)
+    return _weighed(spectrum, -np.inf, np.inf, Curve.of(weighting), "weighted irradiance")
+
+
+@declares("nm", spectrum="*")
+def peak_wavelength(spectrum: xr.DataArray) -> xr.DataArray:
+    """Wavelength of the highest value, by a parabola through it and its neighbours.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Any spectral quantity.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Peak wavelength [nm]; at an end of the grid the end itself.
+
+    Raises
+    ------
+    GridError
+        If the grid is disordered or has fewer than three wavelengths.
+
+    Examples
+    --------
+    >>> a = xr.DataArray([0.0, 3.0, 4.0, 3.0], {"wavelength": [1.0, 2, 3, 4]}, "wavelength")
+    >>> float(peak_wavelength(a))
+    3.0
+    """
+    return _shape(spectrum)[0].assign_attrs(long_name="peak wavelength")
+
+
+@declares("nm", spectrum="*", low="nm", high="nm")
+def centroid_wavelength(spectrum: xr.DataArray, low: float | str, high: float | str) -> xr.DataArray:
+    """Centre of gravity of a spectrum over stated limits.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Any spectral quantity.
+    low, high : float or str
+        Limits [nm]. They belong to the figure: background far from a peak moves it more than
+        noise does.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Centroid wavelength [nm]; NaN where the spectrum integrates to nothing.
+
+    Raises
+    ------
+    RangeError
+        If the limits are not in order, or the spectrum covers nothing between them.
+    GridError
+        If the grid is disordered.
+
+    Notes
+    -----
+    The integral of wavelength times spectrum over that of the spectrum (CIE 127:2007).
+
+    Examples
+    --------
+    >>> flat = xr.DataArray([1.0, 1.0], {"wavelength": [300.0, 500.0]}, "wavelength")
+    >>> round(float(centroid_wavelength(flat, 350, 400)), 9)
+    375.0
+    """
+    grid = _grid(spectrum)
+    low, high = float(low), float(high)
+    pair = np.stack(
+        [
+            weightings.weights(grid, low, high),
+            weightings.weights(grid, low, high, weightings.WAVELENGTHS),
+        ],
+        axis=1,
+    )
+    total, moment = weightings.integrate(spectrum, pair)
+    result: xr.DataArray = moment / total.where(total != 0)
+    return result.assign_attrs(long_name=f"centroid wavelength over {low:g}–{high:g} nm")
+
+
+@declares("nm", spectrum="*")
+def centre_wavelength(spectrum: xr.DataArray) -> xr.DataArray:
+    """Middle between the two wavelengths of half maximum.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Any spectral quantity.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Centre wavelength [nm]; NaN where the spectrum does not fall to half on both sides.
+
+    Raises
+    ------
+    GridError
+        If the grid is disordered or has fewer than three wavelengths.
+
+    Examples
+    --------
+    >>> a = xr.DataArray([0.0, 4.0, 0.0], {"wavelength": [1.0, 2.0, 4.0]}, "wavelength")
+    >>> float(centre_wavelength(a))
+    2.25
+    """
+    _, left, right = _shape(spectrum)
+    return ((left + right) / 2).assign_attrs(long_name="centre wavelength at half maximum")
+
+
+@declares("nm", spectrum="*")
+def fwhm(spectrum: xr.DataArray) -> xr.DataArray:
+    """Full width at half maximum.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Any spectral quantity.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Width [nm]; NaN where the spectrum does not fall to half on both sides.
+
+    Raises
+    ------
+    GridError
+        If the grid is disordered or has fewer than three wavelengths.
+
+    Notes
+    -----
+    Half of the highest sample; the crossings nearest the peak on either side, by straight
+    lines between samples (half-intensity bandwidth, CIE 127:2007).
+
+    Examples
+    --------
+    >>> a = xr.DataArray([0.0, 4.0, 0.0], {"wavelength": [1.0, 2.0, 4.0]}, "wavelength")
+    >>> float(fwhm(a))
+    1.5
+    """
+    _, left, right = _shape(spectrum)
+    return (right - left).assign_attrs(long_name="full width at half maximum")
+
+
+def _grid(spectrum: xr.DataArray) -> NDArray[np.float64]:
+    if "wavelength" not in spectrum.dims:
+        raise GridError(f"a spectrum has the dimension wavelength; this one has {spectrum.dims}")
+    return np.asarray(spectrum.coords["wavelength"].values, dtype=float)
+
+
+def _weighed(
+    spectrum: xr.DataArray, low: float, high: float, curve: Curve | None, long_name: str
+) -> xr.DataArray:
+    grid = _grid(spectrum)
+    result = weightings.integrate(spectrum, weightings.weights(grid, low, high, curve))
+    if np.isfinite(low):
+        long_name = f"{long_name} in {low:g}–{high:g} nm"
+    elif curve is not None:
+        low, high = curve.wavelength[0], curve.wavelength[-1]
+    result.attrs["long_name"] = long_name
+    if comment := weightings.covered(grid, low, high):
+        result.attrs["comment"] = comment
+    return result
+
+
+def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataArray]:
+    """Peak and both half-maximum crossings, each (...) [nm]."""
+    grid = _grid(spectrum)
+    if grid.size < 3:
+        raise GridError(f"a peak needs at least 3 wavelengths; this spectrum has {grid.size}")
+    last = spectrum.transpose(..., "wavelength")
+    kept = last.isel(wavelength=0, drop=True)
+    rows = last.data.reshape(-1, grid.size)
+    figures = np.empty((3, rows.shape[0]))
+    for start in range(0, rows.shape[0], _BLOCK):
+        block = np.asarray(rows[start : start + _BLOCK], dtype=float)
+        figures[:, start : start + _BLOCK] = _shape_of_rows(grid, block)
+    arrays = []
+    for figure in figures:
+        array = kept.copy(data=figure.reshape(kept.shape))
+        array.name, array.attrs = None, {}
+        arrays.append(array)
+    return arrays[0], arrays[1], arrays[2]
+
+
+def _shape_of_rows(grid: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Peak, left and right half-maximum crossing of each row, as (3, rows) [nm]."""
+    count, size = rows.shape
+    every = np.arange(count)
+    top = rows.argmax(axis=1)  # NaN counts as the highest: such a row has no known peak
+    maximum = rows[every, top]
+    half = maximum[:, None] / 2
+
+    inner = np.clip(top, 1, size - 2)
+    x0, x1, x2 = grid[inner - 1], grid[inner], grid[inner + 1]
+    y0, y1, y2 = rows[every, inner - 1], rows[every, inner], rows[every, inner + 1]
+    left_slope, right_slope = (y1 - y0) / (x1 - x0), (y2 - y1) / (x2 - x1)
+    bend = right_slope - left_slope
+    with np.errstate(divide="ignore", invalid="ignore"):
+        vertex = (x0 + x1) / 2 - left_slope * (x2 - x0) / (2 * bend)
+    curved = (top == inner) & (bend < 0)
+    peak = np.where(curved, np.clip(vertex, x0, x2), grid[top])
+
+    below = rows <= half
+    steps = np.arange(size)
+    before = np.where(below & (steps < top[:, None]), steps, -1).max(axis=1)
+    after = np.where(below & (steps > top[:, None]), steps, size).min(axis=1)
+    left = _crossing(grid, rows, half[:, 0], before, before + 1, before >= 0)
+    right = _crossing(grid, rows, half[:, 0], after, after - 1, after < size)
+    unknown = ~np.isfinite(maximum) | (maximum <= 0)
+    return np.where(unknown, np.nan, np.stack([peak, left, right]))
+
+
+def _crossing(
+    grid: NDArray[np.float64],
+    rows: NDArray[np.float64],
+    level: NDArray[np.float64],
+    outside: NDArray[np.intp],
+    inside: NDArray[np.intp],
+    found: NDArray[np.bool_],
+) -> NDArray[np.float64]:
+    """Where the straight line from the sample `outside` to `inside` meets the level [nm]."""
+    every = np.arange(rows.shape[0])
+    low, high = np.where(found, outside, 0), np.where(found, inside, 1)
+    y_low, y_high = rows[every, low], rows[every, high]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(y_high != y_low, (level - y_low) / (y_high - y_low), 0.0)
+        crossing = grid[low] + share * (grid[high] - grid[low])
+    return np.where(found, crossing, np.nan)

@@ -1,0 +1,270 @@
+"""Everything that turns a spectrum into a number is a weighting.
+
+A band, a hazard function, a radiometer's response, counting photons: each becomes a vector of
+weights on the wavelength grid, and one matrix product applies any number of them to any
+number of spectra.
+
+A spectrum is taken as straight lines between its samples, and so is a weighting curve (or as
+straight lines of its logarithm, if the curve says so). Their product is integrated by the
+trapezoidal rule over all points of both, with the limits of the band as points too. So a band
+edge inside a cell, or a band narrower than one, costs nothing in accuracy; a curve that is
+finer than the spectrum is seen in full; and over the spectrum's own samples the result is the
+textbook sum, to the last digit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
+from spectralbench.errors import GridError, RangeError
+from spectralbench.units import ascending
+
+Vector = NDArray[np.float64]
+
+_LONGEST_WAVELENGTH = 1e7  # nm; where the straight line of photon counting ends
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A weighting curve; zero outside its own range.
+
+    Parameters
+    ----------
+    wavelength : numpy.ndarray (n,)
+        Ascending wavelengths [nm].
+    values : numpy.ndarray (n,)
+        Values there.
+    logarithmic : bool
+        Whether the logarithm runs straight between points, rather than the value. Where one
+        of two neighbours is not positive, the value does.
+    """
+
+    wavelength: Vector
+    values: Vector
+    logarithmic: bool = False
+
+    @classmethod
+    def of(cls, array: xr.DataArray) -> Curve:
+        """Take a curve from an array with a wavelength dimension.
+
+        Parameters
+        ----------
+        array : xarray.DataArray (wavelength,)
+            The curve; ``attrs["interpolation"]`` may say ``"logarithmic"``.
+
+        Returns
+        -------
+        Curve
+            The curve.
+
+        Raises
+        ------
+        GridError
+            If the array has other dimensions, values that are not finite, or a disordered grid.
+
+        Examples
+        --------
+        >>> Curve.of(xr.DataArray([0.0, 1.0], {"wavelength": [300, 400]}, "wavelength"))(350.0)
+        array(0.5)
+        """
+        array = ascending(array, "weighting")
+        if array.dims != ("wavelength",):
+            raise GridError(f"a weighting has the one dimension wavelength, not {array.dims}")
+        values = np.asarray(array.values, dtype=float)
+        if not np.isfinite(values).all():
+            raise GridError("a weighting has only finite values; fill or cut its gaps first")
+        grid = np.asarray(array.coords["wavelength"].values, dtype=float)
+        return cls(grid, values, array.attrs.get("interpolation") == "logarithmic")
+
+    def __call__(self, wavelength: Any) -> Vector:
+        """Values of the curve at wavelengths (...) [nm]."""
+        at = np.asarray(wavelength, dtype=float)
+        straight = np.interp(at, self.wavelength, self.values, left=0.0, right=0.0)
+        if not self.logarithmic:
+            return np.asarray(straight)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            curved = np.exp(np.interp(at, self.wavelength, np.log(self.values)))
+        inside = (at >= self.wavelength[0]) & (at <= self.wavelength[-1])
+        usable = inside & np.isfinite(curved) & (curved > 0)
+        return np.asarray(np.where(usable, curved, straight))
+
+
+PHOTONS = Curve(
+    np.array([0.0, _LONGEST_WAVELENGTH]),
+    np.array([0.0, _LONGEST_WAVELENGTH * MICROMOLES_PER_JOULE_NANOMETRE]),
+)
+"""Photon counting [µmol J-1]: a straight line through zero."""
+
+WAVELENGTHS = Curve(np.array([0.0, _LONGEST_WAVELENGTH]), np.array([0.0, _LONGEST_WAVELENGTH]))
+"""The wavelength itself [nm]: what a centroid weighs with."""
+
+
+def weights(
+    grid: Vector,
+    low: float = -np.inf,
+    high: float = np.inf,
+    curve: Curve | None = None,
+) -> Vector:
+    """Weights on a grid for one weighting.
+
+    Parameters
+    ----------
+    grid : numpy.ndarray (wavelength,)
+        Ascending wavelengths [nm].
+    low, high : float
+        Limits of the band [nm].
+    curve : Curve, optional
+        What to weigh with inside the limits; without it, 1.
+
+    Returns
+    -------
+    numpy.ndarray (wavelength,)
+        Weights [nm, times the unit of the curve], such that their product with a spectrum is
+        the integral of spectrum times weighting.
+
+    Raises
+    ------
+    RangeError
+        If the limits are not in order, or the grid covers nothing of the band.
+
+    Examples
+    --------
+    >>> weights(np.array([300.0, 310.0, 320.0]), 305.0, 320.0).tolist()
+    [1.25, 8.75, 5.0]
+    """
+    if not low < high:
+        raise RangeError(f"a band runs from a shorter to a longer wavelength, not {low:g} to {high:g} nm")
+    if grid.size < 2:
+        raise GridError(f"a band needs a spectrum of at least 2 wavelengths, not {grid.size}")
+    start, stop = max(low, grid[0]), min(high, grid[-1])
+    if not start < stop:
+        raise RangeError(
+            f"the band {low:g}–{high:g} nm lies outside the spectrum, which covers "
+            f"{grid[0]:g}–{grid[-1]:g} nm"
+        )
+    result = np.zeros(grid.size)
+    nodes = [grid]
+    if curve is not None:
+        start, stop = max(start, curve.wavelength[0]), min(stop, curve.wavelength[-1])
+        if not start < stop:
+            return result  # the curve is zero there
+        nodes.append(curve.wavelength)
+    inner = np.concatenate(nodes)
+    inner = inner[(inner > start) & (inner < stop)]
+    points = np.unique(np.concatenate(([start], inner, [stop])))
+    steps = np.diff(points)
+    amounts = (np.append(steps, 0.0) + np.insert(steps, 0, 0.0)) / 2
+    if curve is not None:
+        amounts = amounts * curve(points)
+    cell = np.clip(np.searchsorted(grid, points, side="right") - 1, 0, grid.size - 2)
+    share = (points - grid[cell]) / (grid[cell + 1] - grid[cell])
+    result += np.bincount(cell, amounts * (1 - share), grid.size)
+    result += np.bincount(cell + 1, amounts * share, grid.size)
+    return result
+
+
+def apply(spectra: NDArray[Any], vectors: Vector) -> Vector:
+    """Apply weights to spectra: one matrix product.
+
+    Parameters
+    ----------
+    spectra : numpy.ndarray (..., wavelength)
+        Any number of spectra. NaN marks a sample that is not valid.
+    vectors : numpy.ndarray (wavelength,) or (wavelength, weighting)
+        Weights from `weights`.
+
+    Returns
+    -------
+    numpy.ndarray (...) or (..., weighting)
+        Weighted sums. A sum is NaN if, and only if, a sample with a weight is NaN: a bad
+        sample outside a band does no harm to the band.
+
+    Examples
+    --------
+    >>> apply(np.array([[1.0, 1.0, np.nan]]), np.array([5.0, 5.0, 0.0])).tolist()
+    [10.0]
+    """
+    matrix = vectors if vectors.ndim == 2 else vectors[:, None]
+    used = np.flatnonzero((matrix != 0).any(axis=1))
+    if used.size == 0:
+        sums = np.zeros((*spectra.shape[:-1], matrix.shape[1]))
+        return sums if vectors.ndim == 2 else sums[..., 0]
+    window = slice(int(used[0]), int(used[-1]) + 1)
+    seen, matrix = spectra[..., window], matrix[window]
+    if vectors.ndim == 1:  # a matrix-vector product reads the spectra once
+        sums = np.asarray(seen @ matrix[:, 0], dtype=float)[..., None]
+    else:
+        sums = np.asarray(seen @ matrix, dtype=float)
+    bad = ~np.isfinite(sums).all(axis=-1)
+    if bad.any():
+        rows = np.asarray(seen[bad], dtype=float)
+        for k in range(matrix.shape[1]):
+            weighted = matrix[:, k] != 0
+            sums[bad, k] = rows[:, weighted] @ matrix[weighted, k]
+    return sums if vectors.ndim == 2 else sums[..., 0]
+
+
+def integrate(spectrum: xr.DataArray, vectors: Vector) -> xr.DataArray:
+    """Apply weights to a labelled array and keep every other dimension.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        The spectra, on an ascending grid.
+    vectors : numpy.ndarray (wavelength,) or (wavelength, weighting)
+        Weights from `weights`.
+
+    Returns
+    -------
+    xarray.DataArray (...) or (weighting, ...)
+        Weighted sums, without units; the caller stamps them.
+
+    Examples
+    --------
+    >>> e = xr.DataArray([1.0, 1.0], {"wavelength": [300.0, 310.0]}, "wavelength")
+    >>> float(integrate(e, weights(e.wavelength.values)))
+    10.0
+    """
+    last = spectrum.transpose(..., "wavelength")
+    kept = last.isel(wavelength=0, drop=True)
+    sums = apply(last.data, vectors)
+    if vectors.ndim == 1:
+        result = kept.copy(data=sums)
+    else:
+        result = kept.expand_dims(weighting=vectors.shape[1]).copy(data=np.moveaxis(sums, -1, 0))
+    result.name = None
+    result.attrs = {}
+    return result
+
+
+def covered(grid: Vector, low: float, high: float) -> str:
+    """Say which part of a band a grid covers.
+
+    Parameters
+    ----------
+    grid : numpy.ndarray (wavelength,)
+        Ascending wavelengths [nm].
+    low, high : float
+        Limits of the band [nm].
+
+    Returns
+    -------
+    str
+        Empty if the whole band is covered; otherwise a sentence for a person.
+
+    Examples
+    --------
+    >>> covered(np.array([380.0, 780.0]), 315.0, 400.0)
+    'measured only over 380–400 nm of the band 315–400 nm'
+    """
+    if grid[0] <= low and high <= grid[-1]:
+        return ""
+    return (
+        f"measured only over {max(low, grid[0]):g}–{min(high, grid[-1]):g} nm of the band {low:g}–{high:g} nm"
+    )

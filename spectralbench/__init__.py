@@ -1,1 +1,74 @@
-"""From raw spectrometer and radiometer files to a reasoned short list of light sources."""
+"""From raw spectrometer and radiometer files to a reasoned short list of light sources.
+
+Names are loaded when they are first used, so that importing the package costs next to
+nothing and the command line answers at once. ``__init__.pyi`` says the same to type checkers.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+_HOMES = {
+    "benches": ("compare", "open_bench", "reduce_bench"),
+    "ageing": ("fit_ageing", "hours_until", "output_at"),
+    "corrections": (
+        "average_scans",
+        "dark_at",
+        "irradiance_from_signal",
+        "lamp_irradiance",
+        "mask_saturated",
+        "responsivity_from_lamp",
+        "signal_from_counts",
+        "subtract_dark",
+    ),
+    "cure": ("absorbed_light", "absorbed_photons", "initiator_absorbance"),
+    "errors": (
+        "BenchError",
+        "Fault",
+        "GridError",
+        "RangeError",
+        "ReadError",
+        "SpectralBenchError",
+        "UnitsError",
+    ),
+    "model": ("spectrum",),
+    "optics": (
+        "absorbance",
+        "internal_transmittance",
+        "scale_thickness",
+        "slab_transmittance",
+        "through",
+        "transmittance",
+    ),
+    "readers": ("read", "write_spectra"),
+    "reduction": (
+        "band_irradiance",
+        "centre_wavelength",
+        "centroid_wavelength",
+        "fwhm",
+        "peak_wavelength",
+        "photon_irradiance",
+        "weighted_irradiance",
+    ),
+    "virtual": ("write_demo_bench",),
+}
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
+
+__all__ = ["__version__", *_HOME_OF]
+
+
+def __getattr__(name: str) -> Any:
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("spectralbench")
+    if name in _HOME_OF:
+        value = getattr(importlib.import_module(f"spectralbench.{_HOME_OF[name]}"), name)
+        globals()[name] = value
+        return value
+    raise AttributeError(f"module 'spectralbench' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

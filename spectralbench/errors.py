@@ -7,7 +7,7 @@ faults of one file or one call together, so that nobody repairs a file one line 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike, fspath
 
 _SHOWN = 12  # faults printed in full; the rest are counted
@@ -29,6 +29,8 @@ class Fault:
         Where it stands in the file. Both count from 1; the column counts fields of a table.
     key : str
         The key of a manifest, as a dotted path.
+    file : str
+        The file, where one error speaks of several.
     """
 
     found: str
@@ -37,9 +39,35 @@ class Fault:
     line: int | None = None
     column: int | None = None
     key: str = ""
+    file: str = ""
+
+    def within(self, file: str, key: str, key_line: int | None) -> Fault:
+        """Say also where the manifest names the file.
+
+        Parameters
+        ----------
+        file : str
+            The file in which the fault was found.
+        key : str
+            The key of the manifest that names it.
+        key_line : int or None
+            The line of that key.
+
+        Returns
+        -------
+        Fault
+            The same fault with its place in both files.
+
+        Examples
+        --------
+        >>> str(Fault('"abc"', "a number", line=7).within("raw/led.csv", "source.1.frame", 30))
+        'raw/led.csv (source.1.frame, line 30), line 7: found "abc"; expected a number'
+        """
+        named = key if key_line is None else f"{key}, line {key_line}"
+        return replace(self, file=f"{printable(file)} ({named})")
 
     def __str__(self) -> str:
-        place = []
+        place = [self.file] if self.file else []
         if self.line is not None:
             place.append(f"line {self.line}")
         if self.column is not None:

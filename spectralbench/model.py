@@ -5,7 +5,7 @@ Inside the package everything is SI per nanometre. Wavelengths are in air, ascen
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -63,7 +63,7 @@ def labelled(
     values: ArrayLike,
     quantity: str,
     dimensions: tuple[str, ...],
-    coordinates: dict[str, ArrayLike] | None = None,
+    coordinates: dict[str, Any] | None = None,
 ) -> xr.DataArray:
     """An array of a known quantity, with its unit and its name.
 
@@ -150,9 +150,8 @@ def check(dataset: xr.Dataset) -> xr.Dataset:
     2
     """
     for name, array in dataset.data_vars.items():
-        if "wavelength" in array.dims:
-            if ascending(array, str(name)) is not array:
-                raise GridError(f"{name} has wavelengths that run downwards or are not in nm")
+        if "wavelength" in array.dims and ascending(array, str(name)) is not array:
+            raise GridError(f"{name} has wavelengths that run downwards or are not in nm")
         expected = QUANTITIES.get(str(name))
         if expected is None:
             continue

@@ -270,6 +270,44 @@ def fwhm(spectrum: xr.DataArray) -> xr.DataArray:
     return (right - left).assign_attrs(long_name="full width at half maximum")
 
 
+def figures(spectrum: xr.DataArray) -> xr.Dataset:
+    """All figures that describe the shape of a spectrum, over its whole grid.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Any spectral quantity.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``peak_wavelength``, ``centre_wavelength``, ``fwhm`` and ``centroid_wavelength`` (...)
+        [nm]; for a spectral irradiance also ``irradiance`` (...) [W m-2].
+
+    Raises
+    ------
+    GridError
+        If the grid is disordered or has fewer than three wavelengths.
+
+    Examples
+    --------
+    >>> a = xr.DataArray([0.0, 4.0, 0.0], {"wavelength": [1.0, 2.0, 3.0]}, "wavelength")
+    >>> {name: float(figure) for name, figure in figures(a).items()}
+    {'peak_wavelength': 2.0, 'centre_wavelength': 2.0, 'fwhm': 1.0, 'centroid_wavelength': 2.0}
+    """
+    grid = _grid(spectrum)
+    first, last = float(grid[0]), float(grid[-1])
+    result = {
+        "peak_wavelength": peak_wavelength(spectrum),
+        "centre_wavelength": centre_wavelength(spectrum),
+        "fwhm": fwhm(spectrum),
+        "centroid_wavelength": centroid_wavelength(spectrum, min(first, last), max(first, last)),
+    }
+    if spectrum.attrs.get("units") == "W m-2 nm-1":
+        result["irradiance"] = band_irradiance(spectrum, min(first, last), max(first, last))
+    return xr.Dataset(result)
+
+
 def _grid(spectrum: xr.DataArray) -> NDArray[np.float64]:
     if "wavelength" not in spectrum.dims:
         raise GridError(f"a spectrum has the dimension wavelength; this one has {spectrum.dims}")

@@ -343,7 +343,7 @@ def declares(
             for name, units in arguments.items():
                 value = bound.arguments.get(name)
                 several = isinstance(value, tuple)  # *arguments arrive as a tuple
-                items: tuple[Any, ...] = value if several else (value,)
+                items = cast(tuple[Any, ...], value) if several else (value,)
                 taken = []
                 for number, item in enumerate(items, 1):
                     label = f"{name} {number}" if several else name

@@ -1,0 +1,270 @@
+"""Opening a bench folder: its manifest and every raw file, checked against each other."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+import platform
+from collections import Counter
+from collections.abc import Callable, Iterator
+from importlib.metadata import version
+from os import PathLike
+from pathlib import Path
+from typing import Any, NamedTuple, cast
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.benches.manifest import MANIFEST, read_manifest
+from spectralbench.benches.schema import Frame, Manifest
+from spectralbench.errors import BenchError, Fault, ReadError, UnitsError, quote
+from spectralbench.model import QUANTITIES, check
+from spectralbench.readers import read
+
+_log = logging.getLogger(__name__)
+_SAME_TIME = 1e-6  # integration times that differ by less, relatively, are equal
+
+
+class Role(NamedTuple):
+    """One raw file: where it belongs, and what it has to hold."""
+
+    key: str  # in the manifest
+    node: str  # in the tree
+    file: str
+    quantity: str
+    along: str
+    frame: Frame | None = None
+
+
+def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
+    """Open a bench folder: its manifest and all raw files that it names.
+
+    Parameters
+    ----------
+    folder : str or path
+        A folder with ``bench.toml`` in it.
+
+    Returns
+    -------
+    xarray.DataTree
+        ``/dark/…``, ``/standard_lamp/…``, ``/source/…``, ``/part/…``, ``/adhesive/…``,
+        ``/radiometer/…`` and ``/ageing/…`` with the data of each file in the package's own
+        units: counts (spectrum, wavelength) [1], and so on. ``attrs`` keep the title, the
+        folder, the manifest and the provenance (the last two as JSON).
+
+    Raises
+    ------
+    BenchError
+        If the manifest or any file is wrong; with all faults, each with file, key and line.
+
+    Examples
+    --------
+    >>> open_bench("/nowhere")
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ...
+    """
+    place = Path(folder)
+    manifest, written, line_of = read_manifest(place)
+    faults: list[Fault] = []
+    nodes: dict[str, xr.Dataset] = {}
+    roles = list(roles_of(manifest))
+    _log.info("reading %d files of %s", len(roles), place)
+    for number, role in enumerate(roles, 1):
+        _log.debug("reading %d of %d: %s", number, len(roles), role.file)
+        try:
+            nodes[role.node] = _load(place, role)
+        except ReadError as error:
+            faults += [fault.within(role.file, role.key, line_of(role.key)) for fault in error.faults]
+        except UnitsError as error:
+            expected = f"{role.quantity} [{QUANTITIES[role.quantity].units}]"
+            faults.append(Fault(str(error), expected).within(role.file, role.key, line_of(role.key)))
+    frames = [role for role in roles if role.frame is not None and role.node in nodes]
+    faults += _mismatches(manifest, frames, nodes, line_of)
+    if faults:
+        raise BenchError(place / MANIFEST, faults)
+    tree = xr.DataTree.from_dict(dict(nodes), name="bench")
+    tree.attrs = {
+        "title": manifest.title,
+        "folder": str(place),
+        "manifest": json.dumps(written, ensure_ascii=False, default=str),
+        "provenance": json.dumps(_provenance(place, nodes, roles)),
+    }
+    return tree
+
+
+def manifest_of(bench: xr.DataTree) -> Manifest:
+    """The manifest that a tree was made from.
+
+    Parameters
+    ----------
+    bench : xarray.DataTree
+        From `open_bench` or from a reduction.
+
+    Returns
+    -------
+    Manifest
+        The manifest, in the package's own units.
+
+    Raises
+    ------
+    BenchError
+        If the tree carries none.
+
+    Examples
+    --------
+    >>> manifest_of(xr.DataTree())
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ...
+    """
+    text = bench.attrs.get("manifest")
+    if text is None:
+        found = "a tree without a manifest"
+        raise BenchError("this bench", [Fault(found, "one from open_bench", "Open the folder again.")])
+    return Manifest.model_validate(json.loads(text))
+
+
+def array_of(tree: xr.DataTree, node: str, name: str) -> xr.DataArray:
+    """One variable of one node of a tree.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A bench, opened or reduced.
+    node : str
+        Path of the node.
+    name : str
+        Name of the variable.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        The variable, with its coordinates.
+
+    Examples
+    --------
+    >>> tree = xr.DataTree.from_dict({"/dark/1": xr.Dataset({"counts": 1.0})})
+    >>> array_of(tree, "/dark/1", "counts").item()
+    1.0
+    """
+    return cast(xr.DataTree, tree[node]).to_dataset()[name]
+
+
+def roles_of(manifest: Manifest) -> Iterator[Role]:
+    """Every raw file of a bench, with its place in manifest and tree.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        What the bench says of itself.
+
+    Yields
+    ------
+    Role
+        One for each file, in the order of the manifest.
+
+    Examples
+    --------
+    >>> roles_of  # doctest: +ELLIPSIS
+    <function roles_of at ...>
+    """
+
+    def frame(key: str, node: str, taken: Frame) -> Role:
+        return Role(key, node, taken.file, "counts", "wavelength", taken)
+
+    for i, dark in enumerate(manifest.dark, 1):
+        yield frame(f"dark.{i}.frame", f"/dark/{i}", dark.frame)
+    lamp = manifest.standard_lamp
+    yield frame("standard_lamp.frame", "/standard_lamp/frame", lamp.frame)
+    yield Role(
+        "standard_lamp.certificate",
+        "/standard_lamp/certificate",
+        lamp.certificate,
+        "spectral_irradiance",
+        "wavelength",
+    )
+    for i, source in enumerate(manifest.source, 1):
+        yield frame(f"source.{i}.frame", f"/source/{source.name}/frame", source.frame)
+        if source.attenuator:
+            node = f"/source/{source.name}/attenuator"
+            yield Role(f"source.{i}.attenuator", node, source.attenuator, "transmittance", "wavelength")
+    for i, part in enumerate(manifest.part, 1):
+        yield frame(f"part.{i}.sample", f"/part/{part.name}/sample", part.sample)
+        for j, reference in enumerate(part.references, 1):
+            yield frame(f"part.{i}.references.{j}", f"/part/{part.name}/reference_{j}", reference)
+    for i, initiator in enumerate(manifest.adhesive.initiator, 1):
+        key, node = f"adhesive.initiator.{i}.curve", f"/adhesive/{initiator.name}"
+        yield Role(key, node, initiator.curve, "molar_absorption_coefficient", "wavelength")
+    for i, log in enumerate(manifest.radiometer, 1):
+        yield Role(f"radiometer.{i}.file", f"/radiometer/{i}", log.file, "irradiance", "time")
+    for i, ageing in enumerate(manifest.ageing, 1):
+        yield Role(f"ageing.{i}.file", f"/ageing/{ageing.source}", ageing.file, "relative_output", "hours")
+
+
+def _load(folder: Path, role: Role) -> xr.Dataset:
+    """Read one raw file and hold it against its role."""
+    path = folder / role.file
+    if not path.resolve().is_relative_to(folder.resolve()):
+        found = f"{quote(role.file)}, a link that leads out of the folder"
+        raise ReadError(path, [Fault(found, "a file inside the bench folder", "Copy the file into it.")])
+    data = read(path)
+    units = QUANTITIES[role.quantity].units
+    if "unlabelled" in data and units == "1":
+        data = data.rename(unlabelled=role.quantity)  # the role says what the file leaves open
+        data[role.quantity].attrs.update(QUANTITIES[role.quantity]._asdict())
+    if role.quantity not in data or role.along not in data.dims:
+        has = ", ".join(f"{name} along {'/'.join(map(str, a.dims))}" for name, a in data.data_vars.items())
+        expected = f"{role.quantity} along {role.along}"
+        advice = f'Name the columns in the header row, as "{role.along} […],{role.quantity} [{units}]".'
+        raise ReadError(path, [Fault(has, expected, advice)])
+    data = check(data)
+    if role.frame is not None and role.frame.integration_time is not None:
+        data = data.assign_coords(integration_time=role.frame.integration_time.value)
+    return data
+
+
+def _mismatches(
+    manifest: Manifest,
+    roles: list[Role],
+    nodes: dict[str, xr.Dataset],
+    line_of: Callable[[str], int | None],
+) -> list[Fault]:
+    """Hold the frames against the instrument, and against each other."""
+    instrument, faults = manifest.instrument, []
+    grids = {role.node: nodes[role.node].coords["wavelength"].values for role in roles}
+    usual = Counter(grid.tobytes() for grid in grids.values()).most_common(1)
+
+    def fault(role: Role, found: str, expected: str, advice: str = "") -> None:
+        faults.append(Fault(found, expected, advice).within(role.file, role.key, line_of(role.key)))
+
+    for role in roles:
+        counts, grid = nodes[role.node]["counts"], grids[role.node]
+        if grid.size != instrument.pixels:
+            fault(role, f"{grid.size} wavelengths", f"{instrument.pixels}, the pixels of the instrument")
+        elif grid.tobytes() != usual[0][0]:
+            advice = "Take all frames with one wavelength scale."
+            other = np.frombuffer(usual[0][0], dtype=grid.dtype)
+            apart = np.abs(other - grid).max() if other.size == grid.size else np.inf
+            fault(role, f"wavelengths up to {apart:.3g} nm off", "the grid of the other frames", advice)
+        highest, full = float(counts.max()), instrument.full_scale.value
+        if highest > full:
+            fault(role, f"a count of {highest:g}", f"at most {full:g}, the full scale")
+        if "integration_time" not in counts.coords:
+            advice = f'Write "# integration time: 20 ms" into it, or integration_time beside {role.key}.'
+            fault(role, "no integration time", "one in its header", advice)
+            continue
+        taken = float(counts.coords["integration_time"])
+        allowed = [time.value for time in instrument.integration_times]
+        if not np.isclose(taken, allowed, rtol=_SAME_TIME, atol=0).any():
+            expected = "one of " + ", ".join(f"{time * 1e3:g} ms" for time in allowed)
+            fault(role, f"an integration time of {taken * 1e3:g} ms", expected)
+    return faults
+
+
+def _provenance(folder: Path, nodes: dict[str, xr.Dataset], roles: list[Role]) -> dict[str, Any]:
+    """What is needed to make every number again: hashes and versions."""
+    hashes = {role.file: str(nodes[role.node].attrs["sha256"]) for role in roles}
+    hashes[MANIFEST] = hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
+    packages = ("spectralbench", "numpy", "scipy", "xarray")
+    versions = {name: version(name) for name in packages}
+    return {"files": hashes, "versions": {"python": platform.python_version(), **versions}}

@@ -1,0 +1,201 @@
+"""What each command does."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import logging
+import sys
+import traceback
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.status import Status
+
+from spectralbench import benches, readers, virtual
+from spectralbench.cli import BAD_CALL, BAD_DATA
+from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
+from spectralbench.reports import records, tables
+
+_WIDTH = 110  # columns of a table that goes to a file or a pipe
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Run one command and turn errors into words and an exit status.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        What was asked for.
+
+    Returns
+    -------
+    int
+        0; 1 if data are bad; 2 if the call is.
+
+    Examples
+    --------
+    >>> from spectralbench.cli import parser
+    >>> run(parser().parse_args(["inspect", "--quiet", "/nowhere"]))
+    1
+    """
+    work: Callable[[argparse.Namespace], None] = _COMMANDS[chosen.command]
+    errors = Console(stderr=True, soft_wrap=True, highlight=False)
+    try:
+        with _progress(errors, quiet=chosen.quiet or chosen.json):
+            work(chosen)
+    except SpectralBenchError as error:
+        return _failed(errors, error, chosen, BAD_DATA)
+    except OSError as error:
+        return _failed(errors, error, chosen, BAD_CALL)
+    except BrokenPipeError:
+        return 0
+    return 0
+
+
+def _failed(errors: Console, error: Exception, chosen: argparse.Namespace, status: int) -> int:
+    if chosen.traceback:
+        errors.print(escape("".join(traceback.format_exception(error))))
+    errors.print(f"spectralbench {chosen.command}: [red]error:[/red] {escape(str(error))}")
+    return status
+
+
+class _progress:  # noqa: N801 - reads as a statement: with _progress(...)
+    """Show what the package logs: on a terminal in one line that changes, elsewhere as lines."""
+
+    def __init__(self, console: Console, *, quiet: bool) -> None:
+        self.log = logging.getLogger("spectralbench")
+        self.level = self.log.level
+        self.status = Status("", console=console) if console.is_terminal and not quiet else None
+        self.handler = _Lines(console, self.status)
+        self.quiet = quiet
+
+    def __enter__(self) -> None:
+        if self.quiet:
+            return
+        self.log.addHandler(self.handler)
+        self.log.setLevel(logging.DEBUG if self.status else logging.INFO)
+        if self.status:
+            self.status.start()
+
+    def __exit__(self, *_: object) -> None:
+        if self.status:
+            self.status.stop()
+        self.log.removeHandler(self.handler)
+        self.log.setLevel(self.level)
+
+
+class _Lines(logging.Handler):
+    def __init__(self, console: Console, status: Status | None) -> None:
+        super().__init__()
+        self.console = console
+        self.status = status
+
+    def emit(self, record: logging.LogRecord) -> None:
+        if self.status:
+            self.status.update(escape(record.getMessage()))
+        else:
+            self.console.print(escape(record.getMessage()))
+
+
+def _output() -> Console:
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console.width = _WIDTH
+    return console
+
+
+def _print_json(document: Any) -> None:
+    sys.stdout.write(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def _demo(chosen: argparse.Namespace) -> None:
+    folder = virtual.write_demo_bench(chosen.folder)
+    if chosen.json:
+        _print_json({"bench": str(folder)})
+        return
+    console = _output()
+    console.print(f"wrote an invented bench into {escape(str(folder))}: bench.toml and raw/", soft_wrap=True)
+    console.print(f"next: spectralbench compare {escape(str(folder))}", soft_wrap=True)
+
+
+def _inspect(chosen: argparse.Namespace) -> None:
+    found, failed = [], []
+    for name in chosen.files:
+        try:
+            data = readers.read(name, quantity=chosen.quantity, units=chosen.units)
+        except ReadError as error:
+            failed.append(error)
+            continue
+        found.append(records.of_file(name, data))
+    if chosen.json:
+        _print_json(found)
+    else:
+        console = _output()
+        for record in found:
+            tables.print_file(console, record)
+    if len(failed) == 1:
+        raise failed[0]
+    if failed:
+        raise SpectralBenchError("\n".join(map(str, failed)))
+
+
+def _reduce(chosen: argparse.Namespace) -> None:
+    tree = benches.reduce_bench(chosen.bench)
+    written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
+    if chosen.json:
+        _print_json(records.of_reduction(tree) | {"written": [str(path) for path in written]})
+        return
+    console = _output()
+    tables.print_reduction(console, records.of_reduction(tree))
+    for path in written:
+        console.print(f"wrote {escape(str(path))}", soft_wrap=True)
+
+
+def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
+    """Write the reduced spectra as plain text, never among the raw files."""
+    folder.mkdir(parents=True, exist_ok=True)
+    raw = {(bench / name).resolve() for name in json.loads(tree.attrs["provenance"])["files"]}
+    written = []
+    for node, name in (
+        ("sources", "spectral_irradiance"),
+        ("parts", "transmittance"),
+        ("adhesive", "absorbance"),
+    ):
+        path = folder / f"{name}.csv"
+        if path.resolve() in raw:
+            found = f"{path}, a raw file of the bench"
+            raise BenchError(folder, [Fault(found, "a folder for results", "Raw files are never changed.")])
+        array = tree[node].to_dataset()[name]
+        plain = array.rename({str(array.dims[0]): "spectrum"})
+        readers.write_spectra(path, plain, {"title": f"{tree.attrs['title']}: {name.replace('_', ' ')}"})
+        written.append(path)
+    return written
+
+
+def _compare(chosen: argparse.Namespace) -> None:
+    tree = benches.reduce_bench(chosen.bench)
+    result = benches.compare(tree)
+    report = None
+    if chosen.report:
+        from spectralbench.reports import page
+
+        report = page.write_report(chosen.report, tree, result)
+    if chosen.json:
+        _print_json(records.of_comparison(result) | {"report": report and str(report)})
+        return
+    console = _output()
+    tables.print_comparison(console, records.of_comparison(result))
+    if report:
+        console.print(f"\nreport: {escape(str(report))}", soft_wrap=True)
+
+
+_COMMANDS: dict[str, Callable[[argparse.Namespace], None]] = {
+    "demo": _demo,
+    "inspect": _inspect,
+    "reduce": _reduce,
+    "compare": _compare,
+}

@@ -1,0 +1,179 @@
+"""The figures of a comparison: what arrives at the bond line, and what it does there."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import cure, optics, reduction
+from spectralbench.comparison.requirement import Requirement
+from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
+from spectralbench.errors import RangeError
+from spectralbench.weightings import Curve
+
+_SHOWN = 3  # stretches of invalid wavelengths named in full
+
+
+class Figure(NamedTuple):
+    """How a figure is called."""
+
+    units: str
+    label: str  # short, for a table
+    long_name: str
+
+
+FIGURES = {
+    "peak_wavelength": Figure("nm", "peak of the source", "peak wavelength of the source"),
+    "irradiance_at_part": Figure("W m-2", "at the part", "irradiance at the part"),
+    "irradiance_at_bond": Figure("W m-2", "through the part", "irradiance through the part"),
+    "kept_share": Figure("1", "kept by the part", "share of the light that the part keeps"),
+    "band_irradiance": Figure(
+        "W m-2", "in the required band", "irradiance in the required band at the bond line"
+    ),
+    "absorbed_photons": Figure(
+        "umol m-2 s-1", "photons absorbed", "photons absorbed by the initiators in the bond line"
+    ),
+    "unused_irradiance": Figure("W m-2", "unused light", "light at the bond line that no initiator uses"),
+    "dose_time": Figure("s", "time for the dose", "time to reach the dose in the required band"),
+    "photon_time": Figure("s", "time for the photons", "time to absorb the photons of the data sheet's dose"),
+    "exposure_time": Figure("s", "exposure", "exposure: the longer of the two times"),
+    "end_of_life_output": Figure("1", "left at end of life", "output at the end of life against today"),
+    "end_of_life_irradiance": Figure(
+        "W m-2", "in band, end of life", "irradiance in the required band at the end of life"
+    ),
+    "electrical_energy": Figure("J", "electrical energy", "electrical energy for one exposure"),
+}
+"""Figures of a comparison by source, in the order in which the light goes."""
+
+
+def figures_at_bond_line(
+    spectrum: xr.DataArray,
+    transmittance: xr.DataArray,
+    absorbance: xr.DataArray,
+    requirement: Requirement,
+    end_of_life: xr.DataArray | None = None,
+    electrical_power: xr.DataArray | None = None,
+) -> xr.Dataset:
+    """Walk each source's light to the bond line and put figures on it.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (source, ..., wavelength)
+        Spectral irradiance at the part [W m-2 nm-1].
+    transmittance : xarray.DataArray (part, wavelength)
+        Transmittance of each part that the light passes [1].
+    absorbance : xarray.DataArray (initiator, wavelength)
+        Decadic absorbance of each initiator in the bond line [1].
+    requirement : Requirement
+        What the light has to do.
+    end_of_life : xarray.DataArray (source,), optional
+        Output at the end of life, relative to that of today [1].
+    electrical_power : xarray.DataArray (source,), optional
+        Electrical power while the source is on [W].
+
+    Returns
+    -------
+    xarray.Dataset
+        Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
+        ``invalid`` (source) says which wavelengths hold pixels that are not valid.
+
+    Raises
+    ------
+    RangeError
+        If the band or the data sheet's wavelength lies outside the spectra.
+
+    Notes
+    -----
+    The data sheet states an irradiance and a dose for one wavelength. Taken at their word,
+    they make the initiators absorb a number of photons; a source of another wavelength is held
+    against that number (equal absorbed photons, after Neumann et al., J. Dent. 33 (2005) 525).
+
+    Examples
+    --------
+    >>> grid = {"wavelength": [364.0, 366.0]}
+    >>> light = xr.DataArray([[10.0, 10.0]], grid, ("source", "wavelength"))
+    >>> one = xr.DataArray([[0.5, 0.5]], grid, ("part", "wavelength"))
+    >>> film = one.rename(part="initiator")
+    >>> figures = figures_at_bond_line(light, one, film, Requirement(364, 366, 1.0, 20.0))
+    >>> figures.band_irradiance.item(), figures.dose_time.item()
+    (10.0, 2.0)
+    """
+    layers = [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
+    at_bond = optics.through(spectrum, *layers)
+    film = absorbance.sum("initiator")
+    grid = spectrum.coords["wavelength"].values
+    first, last = float(grid[0]), float(grid[-1])
+
+    at_part = reduction.band_irradiance(spectrum, first, last)
+    behind = reduction.band_irradiance(at_bond, first, last)
+    in_band = reduction.band_irradiance(at_bond, requirement.low, requirement.high)
+    photons = cure.absorbed_photons(at_bond, film)
+    used = reduction.band_irradiance(cure.absorbed_light(at_bond, film), first, last)
+    dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
+    required = _required_photons(requirement, film)
+    photon_time = required * requirement.dose / requirement.minimum_irradiance / photons.where(photons > 0)
+    unknown = xr.full_like(in_band, np.nan)
+    remaining = unknown if end_of_life is None else end_of_life
+    power = unknown if electrical_power is None else electrical_power
+    exposure = xr.DataArray(np.maximum(dose_time, photon_time)) if np.isfinite(required) else dose_time
+    values = {
+        "peak_wavelength": reduction.peak_wavelength(spectrum),
+        "irradiance_at_part": at_part,
+        "irradiance_at_bond": behind,
+        "kept_share": 1 - behind / at_part,
+        "band_irradiance": in_band,
+        "absorbed_photons": photons,
+        "unused_irradiance": behind - used,
+        "dose_time": dose_time,
+        "photon_time": photon_time,
+        "exposure_time": exposure,
+        "end_of_life_output": remaining,
+        "end_of_life_irradiance": in_band * remaining,
+        "electrical_energy": power * exposure,
+    }
+    result = xr.Dataset({name: array.drop_attrs() for name, array in values.items()})
+    for name, (units, label, long_name) in FIGURES.items():
+        result[name].attrs.update(units=units, label=label, long_name=long_name)
+        if "comment" in values[name].attrs:
+            result[name].attrs["comment"] = values[name].attrs["comment"]
+    result["required_photons"] = xr.DataArray(required, attrs={"units": "umol m-2 s-1"})
+    result["required_photons"].attrs["long_name"] = "photons absorbed under the data sheet's condition"
+    result["invalid"] = _invalid(spectrum)
+    return result
+
+
+def _required_photons(requirement: Requirement, film: xr.DataArray) -> float:
+    """Photons that the initiators absorb under the data sheet's own condition [µmol m-2 s-1]."""
+    wavelength = requirement.data_sheet_wavelength
+    if wavelength is None:
+        return np.nan
+    curve = Curve.of(film)
+    if not curve.wavelength[0] <= wavelength <= curve.wavelength[-1]:
+        raise RangeError(
+            f"the data sheet's wavelength {wavelength:g} nm lies outside the spectra, which cover "
+            f"{curve.wavelength[0]:g}–{curve.wavelength[-1]:g} nm"
+        )
+    share = 1 - 10.0 ** -float(curve(wavelength))
+    photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
+    return photons if photons > 0 else np.nan
+
+
+def _invalid(spectrum: xr.DataArray) -> xr.DataArray:
+    """Where each source's spectrum has samples that are not valid, in words."""
+    bad = spectrum.isnull()
+    others = [d for d in bad.dims if d not in ("source", "wavelength")]
+    bad = bad.any(others).transpose("source", "wavelength")
+    grid = spectrum.coords["wavelength"].values
+    return xr.DataArray([_runs(grid, row) for row in bad.values], {"source": bad.coords["source"]})
+
+
+def _runs(grid: np.ndarray, bad: np.ndarray) -> str:
+    """Stretches of wavelengths in words: ``435.0–436.6 nm, 545.9–546.4 nm``."""
+    where = np.flatnonzero(bad)
+    if where.size == 0:
+        return ""
+    runs = np.split(where, np.flatnonzero(np.diff(where) > 1) + 1)
+    words = [f"{grid[run[0]]:.1f}–{grid[run[-1]]:.1f} nm" for run in runs]
+    return ", ".join(words[:_SHOWN]) + (f" and {len(words) - _SHOWN} more" if len(words) > _SHOWN else "")

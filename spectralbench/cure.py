@@ -1,0 +1,175 @@
+"""Light in the bond line: what the initiators absorb."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import weightings
+from spectralbench.errors import RangeError
+from spectralbench.units import declares
+
+
+@declares("1", coefficient="L mol-1 cm-1", concentration="mol/L", thickness="cm")
+def initiator_absorbance(
+    coefficient: xr.DataArray, concentration: float | str, thickness: float | str
+) -> xr.DataArray:
+    """Decadic absorbance of an initiator in a bond line.
+
+    Parameters
+    ----------
+    coefficient : xarray.DataArray (..., wavelength)
+        Decadic molar absorption coefficient [L mol-1 cm-1].
+    concentration : float or str
+        Concentration [mol/L].
+    thickness : float or str
+        Thickness of the bond line [cm].
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Absorbance [1].
+
+    Raises
+    ------
+    RangeError
+        If concentration or thickness are negative.
+
+    Notes
+    -----
+    Beer-Lambert law (IUPAC Gold Book, B00626).
+
+    Examples
+    --------
+    >>> epsilon = xr.DataArray([300.0], {"wavelength": [365.0]}, "wavelength")
+    >>> round(initiator_absorbance(epsilon, "0.02 mol/L", "100 um").item(), 12)
+    0.06
+    """
+    amount, length = float(concentration), float(thickness)
+    if amount < 0 or length < 0:
+        raise RangeError(f"concentration and thickness are not negative: {amount:g} mol/L, {length:g} cm")
+    result: xr.DataArray = coefficient * (amount * length)
+    return result.rename("absorbance").assign_attrs(long_name="decadic absorbance of the initiator")
+
+
+@declares("1", absorbance="1", initiator="1")
+def absorbed_share(absorbance: xr.DataArray, initiator: xr.DataArray | None = None) -> xr.DataArray:
+    """Share of the light that a bond line absorbs, or that one absorber in it takes.
+
+    Parameters
+    ----------
+    absorbance : xarray.DataArray (..., wavelength)
+        Decadic absorbance of the whole bond line [1].
+    initiator : xarray.DataArray (..., wavelength), optional
+        Decadic absorbance of one absorber in it [1]: absorbers share the light by their
+        absorbances.
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Share [1].
+
+    Raises
+    ------
+    RangeError
+        If an absorbance is negative, or that of the initiator exceeds the whole.
+
+    Examples
+    --------
+    >>> a = xr.DataArray([0.06], {"wavelength": [365.0]}, "wavelength")
+    >>> round(absorbed_share(a).item(), 10)
+    0.12903641
+    """
+    if (absorbance < 0).any():
+        raise RangeError(f"an absorbance is not negative; this one reaches {float(absorbance.min()):g}")
+    share = 1 - 10.0**-absorbance
+    if initiator is not None:
+        if (initiator < 0).any() or (initiator > absorbance * (1 + 1e-12)).any():
+            raise RangeError("the absorbance of an initiator lies between 0 and that of the whole bond line")
+        share = share * initiator / absorbance.where(absorbance > 0, 1.0)
+    return share
+
+
+@declares("W m-2 nm-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")
+def absorbed_light(
+    spectrum: xr.DataArray, absorbance: xr.DataArray, initiator: xr.DataArray | None = None
+) -> xr.DataArray:
+    """Light absorbed in the bond line, wavelength by wavelength.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance at the bond line [W m-2 nm-1].
+    absorbance : xarray.DataArray (..., wavelength)
+        Decadic absorbance of the whole bond line on the same grid [1].
+    initiator : xarray.DataArray (..., wavelength), optional
+        Decadic absorbance of one initiator in it [1]; then only its light is counted.
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Absorbed spectral irradiance [W m-2 nm-1]. Where nothing is absorbed it is 0, even if
+        the spectrum is not valid there.
+
+    Raises
+    ------
+    RangeError
+        If an absorbance is negative, or that of the initiator exceeds the whole.
+    GridError, UnitsError
+        If grids differ, or a unit is of another kind.
+
+    Examples
+    --------
+    >>> grid = {"wavelength": [365.0]}
+    >>> light, film = xr.DataArray([2.0], grid, "wavelength"), xr.DataArray([1.0], grid, "wavelength")
+    >>> round(absorbed_light(light, film).item(), 9)
+    1.8
+    """
+    share = absorbed_share(absorbance, initiator)
+    return (spectrum * share).where(share > 0, 0.0)
+
+
+@declares("umol m-2 s-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")
+def absorbed_photons(
+    spectrum: xr.DataArray, absorbance: xr.DataArray, initiator: xr.DataArray | None = None
+) -> xr.DataArray:
+    """Photons absorbed in the bond line, by area and time.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance at the bond line [W m-2 nm-1].
+    absorbance : xarray.DataArray (..., wavelength)
+        Decadic absorbance of the whole bond line on the same grid [1].
+    initiator : xarray.DataArray (..., wavelength), optional
+        Decadic absorbance of one initiator in it [1]; then only its photons are counted.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Absorbed photon irradiance [µmol m-2 s-1].
+
+    Raises
+    ------
+    RangeError
+        If an absorbance is negative, or that of the initiator exceeds the whole.
+    GridError, UnitsError
+        If grids differ, or a unit is of another kind.
+
+    Notes
+    -----
+    Photons times the absorbed share, integrated: the photon absorption efficiency of
+    Neumann et al., J. Dent. 33 (2005) 525, in absolute terms.
+
+    Examples
+    --------
+    >>> grid = {"wavelength": [364.5, 365.5]}
+    >>> light = xr.DataArray([1000.0, 1000.0], grid, "wavelength")
+    >>> film = xr.DataArray([0.06, 0.06], grid, "wavelength")
+    >>> round(float(absorbed_photons(light, film)), 3)
+    393.711
+    """
+    used = absorbed_light(spectrum, absorbance, initiator)
+    grid = np.asarray(used.coords["wavelength"].values, dtype=float)
+    result = weightings.integrate(used, weightings.weights(grid, curve=weightings.PHOTONS))
+    return result.assign_attrs(long_name="absorbed photon irradiance")

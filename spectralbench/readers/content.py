@@ -1,0 +1,153 @@
+"""The content of a file: its bytes, read once, and the text that they stand for."""
+
+from __future__ import annotations
+
+import codecs
+import hashlib
+import stat
+from os import PathLike, fsdecode
+from pathlib import Path
+from typing import NamedTuple
+
+from spectralbench.errors import Fault, ReadError
+
+_LARGEST = 512 * 2**20  # bytes
+_MARKS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF32_LE, "utf-32"),  # begins like the mark of UTF-16, so it comes first
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_MAGIC = (
+    (b"PK\x03\x04", "a ZIP archive, such as a spreadsheet workbook"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a compound document, such as an old spreadsheet workbook"),
+    (b"\x1f\x8b", "data compressed with gzip"),
+    (b"\xfd7zXZ\x00", "data compressed with xz"),
+    (b"\x89PNG\r\n", "a PNG picture"),
+    (b"\xff\xd8\xff", "a JPEG picture"),
+    (b"%PDF-", "a PDF document"),
+    (b"\x89HDF\r\n", "an HDF5 container, such as netCDF 4"),
+    (b"CDF\x01", "a netCDF file"),
+    (b"CDF\x02", "a netCDF file"),
+    (b"SQLite format 3\x00", "a database"),
+)
+_CONTROL = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b")) + b"\x7f"
+_TEXT = "text: columns of numbers, and a header where there is one"
+_EXPORT = "Export the measurement as text (for example CSV) and read that file"
+
+
+class Content(NamedTuple):
+    """A file as read: hash of its bytes, its text, and how the text was found."""
+
+    path: str
+    name: str
+    sha256: str
+    text: str
+    encoding: str
+    guessed: bool
+
+
+def load(path: str | PathLike[str]) -> Content:
+    """Read a file once, and turn its bytes into text.
+
+    Parameters
+    ----------
+    path : str or path-like
+        A regular file of text.
+
+    Returns
+    -------
+    Content
+        Text with line feeds only, and the hash of the bytes as they stand in the file.
+
+    Raises
+    ------
+    ReadError
+        If there is no such file, or if it is no text.
+
+    Examples
+    --------
+    >>> load("reference_curves/actinic.csv").encoding
+    'UTF-8'
+    """
+    data = _bytes(path)
+    text, encoding, guessed = _text(path, data)
+    text = text.removesuffix("\x1a").replace("\r\n", "\n").replace("\r", "\n")
+    name = fsdecode(Path(path).name)
+    return Content(fsdecode(path), name, hashlib.sha256(data).hexdigest(), text, encoding, guessed)
+
+
+def refusal(
+    path: str | PathLike[str], found: str, expected: str, advice: str = "", line: int | None = None
+) -> ReadError:
+    """An error with a single fault, most often one of the file as a whole."""
+    return ReadError(fsdecode(path), [Fault(found, expected, advice, line)])
+
+
+def _bytes(path: str | PathLike[str]) -> bytes:
+    where = Path(fsdecode(path))
+    expected = "a file that can be read"
+    try:
+        status = where.stat()
+        if not stat.S_ISREG(status.st_mode):  # asked before opening: a pipe would wait for ever
+            raise refusal(path, _kind(status.st_mode), "a file", "Name the data file itself")
+        if status.st_size > _LARGEST:
+            size = f"{status.st_size / 2**20:.0f} MB"
+            raise refusal(path, size, f"at most {_LARGEST // 2**20} MB", "Split it into several files")
+        with where.open("rb") as file:
+            return file.read(_LARGEST)
+    except FileNotFoundError:
+        raise refusal(path, "no such file", expected, "Check the name and the folder") from None
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        reason = getattr(error, "strerror", None) or str(error)
+        raise refusal(path, reason, expected, "Check its name and permissions") from error
+
+
+def _kind(mode: int) -> str:
+    if stat.S_ISDIR(mode):
+        return "a folder"
+    if stat.S_ISFIFO(mode):
+        return "a named pipe"
+    return "a socket" if stat.S_ISSOCK(mode) else "a device"
+
+
+def _text(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:
+    """The text, the name of its encoding, and whether that was a guess."""
+    if not data.strip():
+        raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
+    for magic, kind in _MAGIC:
+        if data.startswith(magic):
+            raise refusal(path, kind, _TEXT, _EXPORT)
+    for mark, codec in _MARKS:
+        if not data.startswith(mark):
+            continue
+        try:
+            text = data.decode("utf-8-sig" if codec == "utf-8" else codec)
+        except UnicodeDecodeError as error:
+            found = (
+                f"bytes that are no {codec.upper()} (at byte {error.start}), though the file begins as such"
+            )
+            raise refusal(path, found, _TEXT, "Save the file again, as UTF-8") from error
+        if "\0" in text:
+            raise refusal(path, "binary data (characters with the code zero)", _TEXT, _EXPORT)
+        if not text.strip():
+            raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
+        return text, f"{codec.upper()} with a byte order mark", False
+    if b"\0" in data:
+        even, odd = data[0:4000:2], data[1:4000:2]
+        if max(even.count(0), odd.count(0)) > 0.8 * len(even):
+            found = "what seems to be UTF-16 without a byte order mark"
+            raise refusal(path, found, _TEXT, "Save the file again, as UTF-8")
+        raise refusal(path, "binary data (bytes of value zero)", _TEXT, _EXPORT)
+    head = data[: 2**20]
+    control = len(head) - len(head.translate(None, _CONTROL))
+    if control > 0.02 * len(head):
+        raise refusal(path, f"binary data ({control} control characters)", _TEXT, _EXPORT)
+    try:
+        return data.decode("utf-8"), "UTF-8", False
+    except UnicodeDecodeError:
+        high = len(head) - len(head.translate(None, bytes(range(128, 256))))
+        if high > 0.3 * len(head):
+            raise refusal(path, "binary data (bytes of no known encoding)", _TEXT, _EXPORT) from None
+        return data.decode("latin-1"), "Latin-1", True

@@ -1,0 +1,126 @@
+"""What a file says above its table: keys and values, and the two of them that every reader needs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from spectralbench.errors import Fault, UnitsError, quote
+from spectralbench.readers.dialect import NUMBER, row_fields
+from spectralbench.readers.headings import clean, normal, split_units
+from spectralbench.readers.layout import Layout, unsigned
+from spectralbench.readers.table import moment
+from spectralbench.units import measured
+
+INTEGRATION_TIME = ("integration time", "integrationtime", "integrationszeit", "temps d'intégration")
+TIME = ("time", "date", "datetime", "date time", "timestamp")
+_KEY = re.compile(r"[^\W\d_][^:=\t;,\"]{0,59}")
+_CLOCK = re.compile(r"\d\d:\d\d(?::\d\d(?:\.\d+)?)?", re.ASCII)
+
+
+class Entry(NamedTuple):
+    """One key with its value, and the line where they stand."""
+
+    line: int
+    key: str
+    value: str
+
+
+def entries(lines: Sequence[str], layout: Layout) -> list[Entry]:
+    """The keys and values above a table, in the order of the file.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines of the file.
+    layout : Layout
+        Where the table begins.
+
+    Returns
+    -------
+    list of Entry
+        Lines of ``key: value``, ``key = value``, or key and value with a delimiter between.
+
+    Examples
+    --------
+    >>> from spectralbench.readers.layout import lay_out
+    >>> lines = ["# integration time: 20 ms", "wavelength,counts", "365,5", "366,6"]
+    >>> entries(lines, lay_out(lines, "example.csv"))
+    [Entry(line=1, key='integration time', value='20 ms')]
+    """
+    found = []
+    for i, line in enumerate(lines[: layout.first]):
+        if i in (layout.heading, layout.unit_row):
+            continue
+        split = _split(line, layout.dialect.delimiter)
+        if split:
+            found.append(Entry(i + 1, *split))
+    return found
+
+
+def _split(line: str, delimiter: str) -> tuple[str, str] | None:
+    if line.lstrip().startswith('"'):  # a program put the line into quotes
+        line = delimiter.join(row_fields(line, delimiter)[0])
+    text = unsigned(line).strip()
+    padding = " \t" if delimiter == " " else f" \t{delimiter}"
+    separators = sorted((text.find(sign), sign) for sign in ":=\t" if sign in text)
+    if delimiter in ",;" and delimiter in text:
+        separators.append((text.find(delimiter), delimiter))
+    for at, _ in separators:
+        key, value = text[:at].strip(), text[at + 1 :].strip().rstrip(padding)
+        if _KEY.fullmatch(key):
+            return key, value
+    return None
+
+
+def integration_time(found: Sequence[Entry], decimal: str) -> tuple[float | None, list[Fault]]:
+    """The integration time [s] that a header states, or the faults of that statement.
+
+    Examples
+    --------
+    >>> integration_time([Entry(1, "integration time", "0.02 s")], ".")
+    (0.02, [])
+    """
+    value, faults = None, []
+    for line, key, text in found:
+        name, units = split_units(key)
+        if normal(name) not in INTEGRATION_TIME:
+            continue
+        plain = text.replace(",", ".") if decimal == "," else text
+        number, _, own = plain.partition(" ")
+        if NUMBER["."].fullmatch(plain) and units is not None:
+            plain = f"{plain} {clean(units)}"
+        elif NUMBER["."].fullmatch(number) and own:
+            plain = f"{number} {clean(own)}"
+        try:
+            value = measured(plain, "s").value
+        except UnitsError:
+            value = 0.0
+        if value <= 0:
+            advice = 'Write it with its unit, such as "integration time: 20 ms"; a unit is never guessed'
+            faults.append(Fault(quote(text), f"a positive time with its unit for {quote(key)}", advice, line))
+    return value, faults
+
+
+def time(found: Sequence[Entry]) -> tuple[np.datetime64 | None, list[str]]:
+    """The time of the measurement that a header states, and what a person should know about it.
+
+    Examples
+    --------
+    >>> str(time([Entry(1, "time", "2026-03-02T10:30:00")])[0])
+    '2026-03-02T10:30:00.000000000'
+    """
+    texts = {normal(entry.key): entry.value for entry in found if normal(entry.key) in TIME}
+    stated = list(texts.values())
+    if _CLOCK.fullmatch(texts.get("time", "")) and "date" in texts:
+        stated = [f"{texts['date']}T{texts['time']}"]
+    moments = [at for at in map(moment, stated) if at is not None]
+    if moments:
+        return moments[0], []
+    return None, [
+        f"the time {quote(text)} is not written after ISO 8601 (2026-03-02T10:30:00) and stays text"
+        for text in stated
+    ]

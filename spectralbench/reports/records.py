@@ -1,0 +1,214 @@
+"""Results as plain records: what JSON prints, and what tables and pages are made from.
+
+Figures stay in the package's own units; what is not known is ``None``.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import reduction
+from spectralbench.comparison import FIGURES, in_words
+from spectralbench.corrections import average_scans
+
+Record = dict[str, Any]
+
+
+def of_file(name: str, data: xr.Dataset) -> Record:
+    """What is in a file.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, as it was asked for.
+    data : xarray.Dataset
+        From `spectralbench.readers.read`.
+
+    Returns
+    -------
+    dict
+        Format, header, decisions, warnings, and for each quantity its range and figures.
+
+    Examples
+    --------
+    >>> from spectralbench.model import spectrum
+    >>> lit = spectrum([1.0, 3.0, 1.0], [364.0, 365.0, 366.0], "counts")
+    >>> of_file("led.csv", lit.to_dataset())["quantities"][0]["figures"]["peak_wavelength"]
+    {'value': 365.0, 'units': 'nm', 'text': '365 nm'}
+    """
+    quantities = [_quantity(str(label), array) for label, array in data.data_vars.items()]
+    record: Record = {"file": name, "format": data.attrs.get("format"), "sha256": data.attrs.get("sha256")}
+    for key in ("header", "warnings", "decisions"):
+        record[key] = json.loads(data.attrs.get(key, "{}" if key == "header" else "[]"))
+    record["history"] = data.attrs.get("history", "").splitlines()
+    record["quantities"] = quantities
+    for scalar in ("integration_time", "time"):
+        if scalar in data.coords and data.coords[scalar].ndim == 0:
+            value = data.coords[scalar]
+            record[scalar] = float(value) if value.dtype.kind == "f" else str(value.values)
+    return record
+
+
+def _quantity(label: str, array: xr.DataArray) -> Record:
+    values = np.asarray(array.values)
+    numeric = values.dtype.kind in "fiu"
+    record: Record = {
+        "quantity": label,
+        "units": array.attrs.get("units", "1"),
+        "shape": {str(d): int(n) for d, n in array.sizes.items()},
+        "lowest": _plain(values.min()) if numeric else None,
+        "highest": _plain(values.max()) if numeric else None,
+    }
+    if "wavelength" not in array.dims:
+        return record
+    grid = array.coords["wavelength"].values
+    steps = np.diff(grid)
+    record["grid"] = {
+        "first": float(grid[0]),
+        "last": float(grid[-1]),
+        "smallest_step": float(steps.min()),
+        "largest_step": float(steps.max()),
+        "units": "nm",
+    }
+    if grid.size >= 3:
+        mean, _ = average_scans(array)
+        record["figures"] = {
+            str(key): _figure(figure)
+            for key, figure in reduction.figures(mean.assign_attrs(array.attrs)).items()
+        }
+    return record
+
+
+def of_reduction(tree: xr.DataTree) -> Record:
+    """What a reduction found.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `spectralbench.benches.reduce_bench`.
+
+    Returns
+    -------
+    dict
+        Title, sources with their figures, parts, readings, ageing fits, provenance.
+
+    Examples
+    --------
+    >>> of_reduction  # doctest: +ELLIPSIS
+    <function of_reduction at ...>
+    """
+    sources = tree["sources"].to_dataset()
+    parts = tree["parts"].to_dataset()
+    figures = [str(k) for k, a in sources.data_vars.items() if a.dims == ("source",) and a.dtype.kind == "f"]
+    record: Record = {
+        "title": tree.attrs["title"],
+        "sources": [],
+        "parts": [],
+        "radiometer": [],
+        "ageing": [],
+    }
+    for i, name in enumerate(sources.coords["source"].values):
+        one = sources.isel(source=i)
+        invalid = int(one["spectral_irradiance"].isnull().sum())
+        record["sources"].append(
+            {
+                "source": str(name),
+                "kind": str(one.coords["kind"].values),
+                "filter": str(one.coords["filter"].values),
+                "distance": _figure(one.coords["distance"]),
+                "invalid_pixels": invalid,
+                "figures": {key: _figure(one[key]) for key in figures},
+            }
+        )
+    for i, name in enumerate(parts.coords["part"].values):
+        one = parts.isel(part=i)
+        values = {
+            f"{float(w):g}": _plain(t) for w, t in zip(one.quoted_wavelength, one.quoted.values, strict=True)
+        }
+        record["parts"].append(
+            {"part": str(name), "transmittance_at": values, "drift": _figure(one["drift"])}
+        )
+    for kind in ("radiometer", "ageing"):
+        if kind in tree.children:
+            record[kind] = [_log(name, node.to_dataset()) for name, node in tree[kind].children.items()]
+    record["provenance"] = json.loads(tree.attrs["provenance"])
+    return record
+
+
+def _log(name: str, data: xr.Dataset) -> Record:
+    scalars = {str(key): _figure(array) for key, array in data.data_vars.items() if array.ndim == 0}
+    if "irradiance" in data:
+        readings = data["irradiance"]
+        scalars["mean_irradiance"] = _figure(readings.mean(keep_attrs=True))
+        scalars["readings"] = {"value": int(readings.size), "units": "1"}
+    return {"name": str(name), "figures": scalars}
+
+
+def of_comparison(result: xr.Dataset) -> Record:
+    """What a comparison says.
+
+    Parameters
+    ----------
+    result : xarray.Dataset
+        From `spectralbench.benches.compare`.
+
+    Returns
+    -------
+    dict
+        Sources in the order of the rule, each with figures and criteria; advice, rule, what
+        was not measured, cautions, provenance.
+
+    Examples
+    --------
+    >>> of_comparison  # doctest: +ELLIPSIS
+    <function of_comparison at ...>
+    """
+    shown = [name for name in FIGURES if name in result]
+    ordered = result.sortby("place")
+    sources = []
+    for i, name in enumerate(ordered.coords["source"].values):
+        one = ordered.isel(source=i)
+        sources.append(
+            {
+                "source": str(name),
+                "place": int(one["place"]),
+                "figures": {key: _figure(one[key]) for key in shown},
+                "criteria": {
+                    str(criterion): {
+                        "verdict": str(one["verdict"].sel(criterion=criterion).item()),
+                        "reason": str(one["reason"].sel(criterion=criterion).item()),
+                    }
+                    for criterion in one.coords["criterion"].values
+                },
+            }
+        )
+    record: Record = {
+        "title": result.attrs.get("title", ""),
+        "advice": result.attrs["advice"],
+        "rule": result.attrs["rule"],
+        "sources": sources,
+        "required_photons": _figure(result["required_photons"]),
+        "labels": {key: FIGURES[key].label for key in shown},
+        "long_names": {key: FIGURES[key].long_name for key in shown},
+    }
+    for key in ("not_measured", "cautions", "provenance"):
+        record[key] = json.loads(result.attrs.get(key, "[]"))
+    return record
+
+
+def _figure(array: xr.DataArray) -> Record:
+    others = [d for d in array.dims if d != "source"]
+    value, units = float(array.mean(others)), array.attrs.get("units", "1")
+    record: Record = {"value": _plain(value), "units": units, "text": in_words(value, units)}
+    if "comment" in array.attrs:
+        record["comment"] = array.attrs["comment"]
+    return record
+
+
+def _plain(value: Any) -> float | None:
+    number = float(value)
+    return number if np.isfinite(number) else None

@@ -1,0 +1,177 @@
+"""Tables for people, in a terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from spectralbench.comparison import MET, NOT_KNOWN, NOT_MET
+from spectralbench.reports.records import Record
+
+STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow"}
+MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?"}
+
+_SHAPE_NAMES = {
+    "peak_wavelength": "peak",
+    "centre_wavelength": "centre at half maximum",
+    "fwhm": "full width at half maximum",
+    "centroid_wavelength": "centroid over the whole grid",
+    "irradiance": "irradiance over the whole grid",
+}
+
+
+def print_file(console: Console, record: Record) -> None:
+    """Print what is in one file.
+
+    Parameters
+    ----------
+    console : rich.console.Console
+        Where to.
+    record : dict
+        From `spectralbench.reports.records.of_file`.
+
+    Examples
+    --------
+    >>> print_file(Console(), {"file": "a.csv", "format": "delimited text", "sha256": "0" * 64,
+    ...     "quantities": [], "header": {}, "warnings": [], "decisions": [], "history": []})
+    a.csv
+      format                       delimited text
+      sha256                       000000000000…
+    """
+    console.print(escape(record["file"]), style="bold", soft_wrap=True)
+    line = _Lines(console)
+    line("format", record["format"])
+    line("sha256", f"{record['sha256'][:12]}…")
+    for name in ("integration_time", "time"):
+        if name in record:
+            value = record[name]
+            line(name.replace("_", " "), f"{value * 1e3:g} ms" if isinstance(value, float) else value)
+    for quantity in record["quantities"]:
+        shape = " × ".join(f"{size} {name}" for name, size in quantity["shape"].items())
+        line("quantity", f"{quantity['quantity']} [{quantity['units']}], {shape}")
+        if quantity["lowest"] is not None:
+            line("  range", f"{quantity['lowest']:.6g} to {quantity['highest']:.6g}")
+        if grid := quantity.get("grid"):
+            steps = f"{grid['smallest_step']:.4g} to {grid['largest_step']:.4g} nm"
+            line("  grid", f"{grid['first']:.4f} to {grid['last']:.4f} nm, steps of {steps}")
+        for name, figure in quantity.get("figures", {}).items():
+            line(f"  {_SHAPE_NAMES.get(name, name)}", _fine(figure))
+    for title in ("header", "decisions", "warnings", "history"):
+        items = record[title]
+        texts = [f"{key}: {value}" for key, value in items.items()] if isinstance(items, dict) else items
+        for text in texts:
+            line(title, text, "yellow" if title == "warnings" else "")
+
+
+class _Lines:
+    """Lines of name and text; a name that repeats is printed once."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+        self.last = ""
+
+    def __call__(self, name: str, text: Any, style: str = "") -> None:
+        shown = "" if name == self.last else name
+        self.last = name
+        self.console.print(f"  {shown:<28} {escape(str(text))}", style=style or None, soft_wrap=True)
+
+
+def _fine(figure: Record) -> str:
+    """A wavelength to a hundredth of a nanometre; everything else to three digits."""
+    if figure["units"] == "nm" and figure["value"] is not None:
+        return f"{figure['value']:.2f} nm"
+    return str(figure["text"])
+
+
+def _table(title: str, first: str, columns: list[str]) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
+    table.add_column(first)
+    for column in columns:
+        table.add_column(escape(column), justify="right")
+    return table
+
+
+def print_reduction(console: Console, record: Record) -> None:
+    """Print the figures of a reduced bench.
+
+    Parameters
+    ----------
+    console : rich.console.Console
+        Where to.
+    record : dict
+        From `spectralbench.reports.records.of_reduction`.
+
+    Examples
+    --------
+    >>> print_reduction  # doctest: +ELLIPSIS
+    <function print_reduction at ...>
+    """
+    sources = record["sources"]
+    table = _table(escape(record["title"]), "at the part", [source["source"] for source in sources])
+    for key, name in (*_SHAPE_NAMES.items(), ("band_irradiance", "irradiance in the required band")):
+        table.add_row(name, *[_fine(source["figures"][key]) for source in sources])
+    table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
+    console.print(table)
+    for part in record["parts"]:
+        passed = ", ".join(
+            f"{value:.1%} at {wavelength} nm" if value is not None else f"not known at {wavelength} nm"
+            for wavelength, value in part["transmittance_at"].items()
+        )
+        drift = part["drift"]["text"]
+        console.print(escape(f"{part['part']} lets through {passed}; its reference drifted by {drift}"))
+    for log in record["ageing"]:
+        half, longest = (log["figures"][key]["text"] for key in ("half", "longest"))
+        console.print(
+            escape(f"{log['name']} falls to half of its output at {half}; its log ends at {longest}")
+        )
+    for log in record["radiometer"]:
+        mean = log["figures"]["mean_irradiance"]["text"]
+        count = log["figures"]["readings"]["value"]
+        console.print(
+            f"radiometer {escape(log['name'])}: mean of {count} readings {mean}; without the response "
+            "curve of its head it is not comparable with the spectrometer"
+        )
+
+
+def print_comparison(console: Console, record: Record) -> None:
+    """Print a comparison: the table, the reasons, what to test first.
+
+    Parameters
+    ----------
+    console : rich.console.Console
+        Where to.
+    record : dict
+        From `spectralbench.reports.records.of_comparison`.
+
+    Examples
+    --------
+    >>> print_comparison  # doctest: +ELLIPSIS
+    <function print_comparison at ...>
+    """
+    sources = record["sources"]
+    title = escape(record["title"])
+    table = _table(title, "", [f"{source['place']}. {source['source']}" for source in sources])
+    for key, name in record["labels"].items():
+        table.add_row(name, *[source["figures"][key]["text"] for source in sources])
+    table.add_section()
+    for criterion in sources[0]["criteria"]:
+        verdicts = [source["criteria"][criterion]["verdict"] for source in sources]
+        cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
+        table.add_row(f"[bold]{criterion}[/bold]", *cells)
+    console.print(table)
+    for source in sources:
+        console.print(f"\n[bold]{source['place']}. {escape(source['source'])}[/bold]")
+        for criterion, judged in source["criteria"].items():
+            mark = f"[{STYLES[judged['verdict']]}]{MARKS[judged['verdict']]}[/{STYLES[judged['verdict']]}]"
+            console.print(f"  {mark} {criterion}: {escape(judged['reason'])}")
+    console.print(f"\n[bold]Order.[/bold] {escape(record['rule'])}")
+    console.print("\n[bold]Not measured[/bold]")
+    for item in record["not_measured"]:
+        console.print(f"  · {escape(item)}")
+    console.print("\n[bold]Cautions[/bold]")
+    for item in record["cautions"]:
+        console.print(f"  · {escape(item)}")
+    console.print(f"\n[bold]{escape(record['advice'])}[/bold]")

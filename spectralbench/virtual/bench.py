@@ -1,0 +1,250 @@
+"""Writing the demo bench: raw text files and a manifest, all invented, always the same."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+
+from spectralbench.errors import BenchError, Fault
+from spectralbench.model import spectrum
+from spectralbench.readers.plain_text import write_spectra
+from spectralbench.virtual import truth
+from spectralbench.virtual.instrument import VirtualInstrument
+
+_INVENTED = "invented data from a virtual instrument; no real product was measured"
+_SCANS = 6
+_DRIFT = 0.034  # of the transmission lamp between the two references
+
+
+def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
+    """Write the demo bench into a new or empty folder.
+
+    Parameters
+    ----------
+    folder : str or path
+        Where to; made if it does not exist.
+    seed : int
+        Seed of the noise.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder, with ``bench.toml`` and the raw files in ``raw/``.
+
+    Raises
+    ------
+    BenchError
+        If the folder is not empty or cannot be written.
+
+    Examples
+    --------
+    >>> write_demo_bench("/proc/nowhere")
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ...
+    """
+    target = Path(folder)
+    advice = "Name a new folder."
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    except OSError as error:
+        found = error.strerror or str(error)
+        raise BenchError(target, [Fault(found, "a folder that can be written", advice)]) from error
+    try:
+        (beside / "raw").mkdir()
+        _write_raw(beside / "raw", VirtualInstrument(), np.random.default_rng(seed))
+        (beside / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
+        beside.chmod(0o755)
+        os.replace(beside, target)  # noqa: PTH105 - it may replace an empty folder, Path.rename may not
+    except BaseException:
+        shutil.rmtree(beside, ignore_errors=True)
+        raise
+    return target
+
+
+def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Generator) -> None:
+    def frame(
+        name: str, title: str, light: truth.Vector | None, milliseconds: float, time: str, scans: int = _SCANS
+    ) -> None:
+        counts = instrument.frame(light, milliseconds / 1e3, scans, random, time)
+        write_spectra(raw / f"{name}.csv", counts, {"title": title, "note": _INVENTED})
+
+    for milliseconds, clock in ((2, "08:05"), (20, "08:08"), (500, "08:12")):
+        time = f"2026-03-02T{clock}:00"
+        frame(f"dark_{milliseconds}ms", f"shutter closed, {milliseconds} ms", None, milliseconds, time, 12)
+    frame(
+        "standard_lamp",
+        "standard lamp at 520 mm",
+        truth.lamp() * (500 / 520) ** 2,
+        500,
+        "2026-03-02T08:40:00",
+        12,
+    )
+    for number, source in enumerate(truth.sources()):
+        light = source.spectrum * truth.attenuator()
+        frame(
+            _file(source.name),
+            f"{source.name} through the attenuator",
+            light,
+            source.integration_time * 1e3,
+            f"2026-03-02T09:{10 + 7 * number}:00",
+        )
+    lamp = truth.transmission_lamp()
+    frame("reference_before", "transmission bench, no part", lamp, 20, "2026-03-02T10:00:00")
+    frame(
+        "cover",
+        "transmission bench, cover",
+        lamp * truth.cover() * (1 - _DRIFT / 2),
+        20,
+        "2026-03-02T10:15:00",
+    )
+    frame("reference_after", "transmission bench, no part", lamp * (1 - _DRIFT), 20, "2026-03-02T10:30:00")
+
+    points = np.concatenate([np.arange(245, 420, 5.0), np.arange(420, 765, 20.0)])
+    _curve(
+        raw / "lamp_certificate.csv",
+        "standard lamp, certificate",
+        points,
+        truth.lamp(),
+        "spectral_irradiance",
+    )
+    points = np.arange(240, 766, 5.0)
+    _curve(raw / "attenuator.csv", "attenuator, certificate", points, truth.attenuator(), "transmittance")
+    for name, curve in truth.initiators().items():
+        points = np.arange(240, 430.5, 1.0)
+        _curve(raw / f"{_file(name)}.csv", name, points, curve, "molar_absorption_coefficient")
+    _write_logs(raw, random)
+
+
+def _curve(path: Path, title: str, points: truth.Vector, values: truth.Vector, quantity: str) -> None:
+    rounded = [float(f"{value:.6g}") for value in np.interp(points, truth.FINE, values)]
+    write_spectra(path, spectrum(rounded, points, quantity), {"title": title, "note": _INVENTED})
+
+
+def _write_logs(raw: Path, random: np.random.Generator) -> None:
+    """Two logs as people keep them: one with commas, one from a spreadsheet with decimal commas."""
+    seconds = np.arange(0, 130, 10)
+    readings = 131.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
+    lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {_INVENTED}"]
+    lines += ["time [s],irradiance [mW/cm^2]"]
+    lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
+    (raw / "radiometer.csv").write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    hours = np.array([0.0, 100, 200, 300, 450, 600, 750, 900])
+    output = 100 * truth.arc_output(hours) * (1 + 0.004 * random.standard_normal(hours.size))
+    lines = ["% title: output of the arc lamp over its life so far", f"% note: {_INVENTED}"]
+    lines += ["hours [h];relative_output [%]"]
+    lines += [f"{h:.0f};{value:.1f}".replace(".", ",") for h, value in zip(hours, output, strict=True)]
+    (raw / "arc_ageing.csv").write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+
+
+def _file(name: str) -> str:
+    return name.lower().replace(",", "").replace(" ", "_")
+
+
+def _manifest() -> str:
+    """The manifest, with its comments; numbers come from the truth."""
+    blocks = [_HEAD]
+    for source in truth.sources():
+        lines = [
+            "[[source]]",
+            f'name = "{source.name}"',
+            f'kind = "{source.kind}"',
+            f'frame = "raw/{_file(source.name)}.csv"',
+            'attenuator = "raw/attenuator.csv"',
+            f'distance = "{source.distance}"',
+            f'spot = "{source.spot}"',
+        ]
+        if source.filter:
+            lines.append(f'filter = "{source.filter}"')
+        lines += [
+            f'electrical_power = "{source.electrical_power}"',
+            f'hours = "{source.hours}"',
+            f'end_of_life = "{source.end_of_life}"',
+        ]
+        if source.stated_end_output:
+            lines.append(f'stated_end_output = "{source.stated_end_output}"  # by its maker, not measured')
+        blocks.append("\n".join(lines) + "\n")
+    return "\n".join([*blocks, _TAIL])
+
+
+_HEAD = """\
+# A demo bench. All of it is invented: instrument, sources, part and adhesive.
+# Every quantity carries its unit, and may carry a standard uncertainty: "500 mm ± 0.5 mm".
+
+title = "Flow-cell cover: which light cures the bond behind it?"
+note = "Invented data from a virtual instrument. The adhesive's data sheet speaks of 365 nm."
+
+[instrument]
+name = "virtual array spectrometer"
+full_scale = 65535                  # counts
+pixels = 2048
+bandwidth = "2.0 nm ± 0.1 nm"
+integration_times = ["2 ms", "5 ms", "10 ms", "20 ms", "500 ms"]
+saturation = "95 %"                 # of the full scale; from there a pixel is not trusted
+
+[[dark]]
+frame = "raw/dark_2ms.csv"
+
+[[dark]]
+frame = "raw/dark_20ms.csv"
+
+[[dark]]
+frame = "raw/dark_500ms.csv"
+
+[standard_lamp]
+name = "standard lamp (invented)"
+frame = "raw/standard_lamp.csv"
+certificate = "raw/lamp_certificate.csv"
+certified_distance = "500 mm ± 0.3 mm"
+distance = "520 mm ± 0.5 mm"
+"""
+
+_TAIL = """\
+[[part]]
+name = "cover"
+material = "clear polymer, stabilised against sunlight (invented)"
+thickness = "2.0 mm ± 0.02 mm"
+index = 1.53
+sample = "raw/cover.csv"
+references = ["raw/reference_before.csv", "raw/reference_after.csv"]
+
+[adhesive]
+name = "adhesive (invented)"
+bond_line = "0.15 mm ± 0.02 mm"
+maximum_irradiance = "2.0 W/cm^2"
+
+[[adhesive.initiator]]
+name = "initiator A"
+curve = "raw/initiator_a.csv"
+concentration = "0.02 mol/L ± 5 %"
+
+[[adhesive.initiator]]
+name = "initiator B"
+curve = "raw/initiator_b.csv"
+concentration = "0.03 mol/L ± 5 %"
+
+[requirement]
+band = ["320 nm", "430 nm"]         # where irradiance and dose count
+minimum_irradiance = "60 mW/cm^2"
+dose = "1.8 J/cm^2"
+data_sheet_wavelength = "365 nm"
+maximum_time = "8 s"
+maximum_temperature = "85 °C"
+
+[[radiometer]]
+name = "hand-held radiometer (invented)"
+file = "raw/radiometer.csv"
+band = "UV-A, as its label says; no response curve came with it"
+source = "arc, filtered"
+
+[[ageing]]
+source = "arc"
+file = "raw/arc_ageing.csv"
+"""

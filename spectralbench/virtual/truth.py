@@ -1,0 +1,255 @@
+"""The invented truth of the demo bench: sources, part, adhesive, lamp, ageing.
+
+The story: a flow cell has a clear cover, which is bonded with an adhesive whose data sheet
+speaks of 365 nm. The cover's polymer is stabilised against sunlight and stops most of that.
+Nothing here is a measurement of any real thing.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.constants import Boltzmann, Planck, speed_of_light
+
+Vector = NDArray[np.float64]
+
+FINE = np.arange(235.0, 770.0, 0.05)
+"""Wavelengths on which the truth is known [nm]."""
+
+_SIGMA = 1 / (2 * np.sqrt(2 * np.log(2)))  # of a Gaussian, in units of its full width
+
+# Wavelength [nm], share of the power, full width [nm]: lines of a mercury arc, broadened as
+# under pressure. Positions are those of NIST (Sansonetti, Salit & Reader, 1996), rounded;
+# powers and widths are invented.
+_ARC_LINES = (
+    (296.7, 0.030, 2.5),
+    (302.2, 0.045, 2.5),
+    (313.0, 0.110, 3.0),
+    (334.1, 0.035, 2.5),
+    (365.2, 0.270, 4.0),
+    (404.7, 0.125, 3.0),
+    (435.8, 0.215, 3.2),
+    (546.1, 0.110, 3.5),
+    (578.0, 0.085, 4.5),
+)
+
+
+class VirtualSource(NamedTuple):
+    """An invented light source: its spectrum at the part, and what the manifest says of it."""
+
+    name: str
+    kind: str
+    spectrum: Vector  # W m-2 nm-1 on FINE
+    integration_time: float  # s
+    distance: str
+    spot: str
+    electrical_power: str
+    hours: str
+    end_of_life: str
+    stated_end_output: str = ""
+    filter: str = ""
+
+
+def gaussian(centre: float, width: float) -> Vector:
+    """A line of unit area [nm-1].
+
+    Parameters
+    ----------
+    centre, width : float
+        Centre and full width at half maximum [nm].
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        The line.
+
+    Examples
+    --------
+    >>> round(float(np.trapezoid(gaussian(405.0, 12.0), FINE)), 9)
+    1.0
+    """
+    sigma = width * _SIGMA
+    line: Vector = np.exp(-0.5 * ((FINE - centre) / sigma) ** 2) / (sigma * np.sqrt(2 * np.pi))
+    return line
+
+
+def _edge(at: float, width: float) -> Vector:
+    """A smooth step from 0 to 1."""
+    return 1 / (1 + np.exp(-(FINE - at) / width))
+
+
+def _arc(irradiance: float) -> Vector:
+    lines = np.sum([share * gaussian(centre, width) for centre, share, width in _ARC_LINES], axis=0)
+    continuum = np.exp(-0.5 * ((FINE - 420) / 110) ** 2) * _edge(275, 8)
+    mixed = 0.82 * lines / np.trapezoid(lines, FINE) + 0.18 * continuum / np.trapezoid(continuum, FINE)
+    return np.asarray(irradiance * mixed)
+
+
+def _led(centre: float, width: float, irradiance: float) -> Vector:
+    """A slightly lopsided line, as a light-emitting diode has."""
+    main = 0.85 * gaussian(centre, width) + 0.15 * gaussian(centre + 0.45 * width, 1.7 * width)
+    return irradiance * main
+
+
+def sources() -> list[VirtualSource]:
+    """The five candidates of the demo.
+
+    Returns
+    -------
+    list of VirtualSource
+        An arc without and with a filter, and LEDs near 365, 385 and 405 nm.
+
+    Examples
+    --------
+    >>> [source.kind for source in sources()]
+    ['arc', 'arc', 'LED', 'LED', 'LED']
+    """
+    window = 0.86 * _edge(347, 4) * (1 - _edge(424, 3))
+    arc = ("18 mm ± 0.3 mm", "8 mm", "260 W", "900 h", "3000 h")
+    led = ("12 mm ± 0.3 mm", "6 mm")
+    return [
+        VirtualSource("arc", "arc", _arc(21_000.0), 0.010, *arc),
+        VirtualSource(
+            "arc, filtered", "arc", _arc(21_000.0) * window, 0.005, *arc, filter="window 347 to 424 nm"
+        ),
+        VirtualSource(
+            "LED 365", "LED", _led(365.5, 10.5, 9_500.0), 0.005, *led, "52 W", "400 h", "20000 h", "50 %"
+        ),
+        VirtualSource(
+            "LED 385", "LED", _led(386.0, 11.5, 11_000.0), 0.005, *led, "50 W", "1200 h", "20000 h"
+        ),
+        VirtualSource(
+            "LED 405", "LED", _led(404.5, 13.0, 12_000.0), 0.002, *led, "46 W", "500 h", "20000 h", "50 %"
+        ),
+    ]
+
+
+COVER_INDEX = 1.53
+COVER_THICKNESS = 2.0  # mm
+
+
+def cover_internal() -> Vector:
+    """Internal transmittance of the cover, 2 mm thick.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Internal transmittance [1].
+
+    Examples
+    --------
+    >>> passed = np.interp([365.0, 405.0], FINE, cover_internal())
+    >>> bool(passed[0] < 0.05 < 0.85 < passed[1])
+    True
+    """
+    return 0.985 * _edge(391.5, 6.5)
+
+
+def cover() -> Vector:
+    """Transmittance of the cover in air, with both surfaces.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Transmittance [1].
+
+    Examples
+    --------
+    >>> bool(cover().max() < 0.92)
+    True
+    """
+    reflected = ((COVER_INDEX - 1) / (COVER_INDEX + 1)) ** 2
+    bulk = cover_internal()
+    return (1 - reflected) ** 2 * bulk / (1 - (reflected * bulk) ** 2)
+
+
+def initiators() -> dict[str, Vector]:
+    """Decadic molar absorption coefficients of the two invented initiators.
+
+    Returns
+    -------
+    dict
+        Arrays (FINE,) [L mol-1 cm-1] by name.
+
+    Examples
+    --------
+    >>> sorted(initiators())
+    ['initiator A', 'initiator B']
+    """
+    a = 500 * np.exp(-0.5 * ((FINE - 377) / 17.5) ** 2) + 1800 * np.exp(-0.5 * ((FINE - 295) / 16) ** 2)
+    b = 210 * np.exp(-0.5 * ((FINE - 334) / 15) ** 2) + 9000 * np.exp(-0.5 * ((FINE - 252) / 14) ** 2)
+    return {"initiator A": a * (FINE < 428), "initiator B": b * (FINE < 385)}
+
+
+def lamp() -> Vector:
+    """Spectral irradiance of the standard lamp at 500 mm: a grey body at 3,050 K.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Spectral irradiance [W m-2 nm-1].
+
+    Examples
+    --------
+    >>> round(float(np.interp(555.0, FINE, lamp())), 3)
+    0.205
+    """
+    metres = FINE * 1e-9
+    second = Planck * speed_of_light / (Boltzmann * 3050.0)
+    exitance = 2 * np.pi * Planck * speed_of_light**2 / metres**5 / np.expm1(second / metres)
+    return np.asarray(1.35e-4 * exitance * 1e-9)
+
+
+def transmission_lamp() -> Vector:
+    """Light of the transmission bench at the instrument.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Spectral irradiance [W m-2 nm-1].
+
+    Examples
+    --------
+    >>> bool((transmission_lamp() > 0).all())
+    True
+    """
+    return 1.4 * np.exp(-0.5 * ((FINE - 450) / 150) ** 2) + 0.35 * gaussian(300, 120) * 100
+
+
+def attenuator() -> Vector:
+    """Transmittance of the attenuator in front of the entrance.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Transmittance [1].
+
+    Examples
+    --------
+    >>> bool((attenuator() < 0.02).all())
+    True
+    """
+    return 0.0105 + 0.0012 * (FINE - 400) / 400
+
+
+def arc_output(hours: Vector) -> Vector:
+    """Output of the arc against that of a new lamp.
+
+    Parameters
+    ----------
+    hours : numpy.ndarray (n,)
+        Hours of use [h].
+
+    Returns
+    -------
+    numpy.ndarray (n,)
+        Relative output [1]; 44 % are lost after 3,000 h.
+
+    Examples
+    --------
+    >>> float(arc_output(np.array([3000.0])).round(2)[0])
+    0.56
+    """
+    return np.asarray(np.exp(np.log(0.56) * hours / 3000.0))

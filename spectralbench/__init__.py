@@ -4,10 +4,9 @@ Names are loaded when they are first used, so that importing the package costs n
 nothing and the command line answers at once. ``__init__.pyi`` says the same to type checkers.
 """
 
-from __future__ import annotations
-
-import importlib
-from typing import Any
+TYPE_CHECKING = False  # type checkers take it for true; importing typing would cost more than all else
+if TYPE_CHECKING:
+    from typing import Any
 
 _HOMES = {
     "benches": ("compare", "open_bench", "reduce_bench"),
@@ -58,12 +57,14 @@ _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 __all__ = ["__version__", *_HOME_OF]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> "Any":
     if name == "__version__":
         from importlib.metadata import version
 
         return version("spectralbench")
     if name in _HOME_OF:
+        import importlib
+
         value = getattr(importlib.import_module(f"spectralbench.{_HOME_OF[name]}"), name)
         globals()[name] = value
         return value

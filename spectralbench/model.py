@@ -11,8 +11,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike
 
-from spectralbench.errors import GridError, UnitsError, quote
-from spectralbench.units import ascending, convert
+from spectralbench.errors import GridError, RangeError, UnitsError, quote
+from spectralbench.units import ascending
 
 
 class Quantity(NamedTuple):
@@ -83,11 +83,18 @@ def labelled(
     xarray.DataArray (...)
         The array; its coordinates carry their units too.
 
+    Raises
+    ------
+    RangeError
+        If there is no quantity of that name.
+
     Examples
     --------
     >>> labelled([0.5], "transmittance", ("wavelength",), {"wavelength": [365.0]}).units
     '1'
     """
+    if quantity not in QUANTITIES:
+        raise RangeError(f"there is no quantity {quote(quantity)}; there are {', '.join(QUANTITIES)}")
     units, long_name = QUANTITIES[quantity]
     array = xr.DataArray(np.asarray(values), dims=dimensions, name=quantity)
     for name, along in (coordinates or {}).items():
@@ -159,7 +166,6 @@ def check(dataset: xr.Dataset) -> xr.Dataset:
         if units is None:
             raise UnitsError(f"{name} carries no unit; expected {quote(expected.units)}")
         if units != expected.units:
-            convert(1.0, units, expected.units)
             raise UnitsError(f"{name} is in {quote(units)}; expected {quote(expected.units)}")
     return dataset
 

@@ -193,15 +193,8 @@ def centroid_wavelength(spectrum: xr.DataArray, low: float | str, high: float | 
     >>> round(float(centroid_wavelength(flat, 350, 400)), 9)
     375.0
     """
-    grid = _grid(spectrum)
     low, high = float(low), float(high)
-    pair = np.stack(
-        [
-            weightings.weights(grid, low, high),
-            weightings.weights(grid, low, high, weightings.WAVELENGTHS),
-        ],
-        axis=1,
-    )
+    pair = weightings.moments(_grid(spectrum), low, high)
     total, moment = weightings.integrate(spectrum, pair)
     result: xr.DataArray = moment / total.where(total != 0)
     return result.assign_attrs(long_name=f"centroid wavelength over {low:g}–{high:g} nm")

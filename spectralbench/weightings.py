@@ -5,11 +5,11 @@ weights on the wavelength grid, and one matrix product applies any number of the
 number of spectra.
 
 A spectrum is taken as straight lines between its samples, and so is a weighting curve (or as
-straight lines of its logarithm, if the curve says so). Their product is integrated by the
-trapezoidal rule over all points of both, with the limits of the band as points too. So a band
-edge inside a cell, or a band narrower than one, costs nothing in accuracy; a curve that is
-finer than the spectrum is seen in full; and over the spectrum's own samples the result is the
-textbook sum, to the last digit.
+straight lines of its logarithm, if the curve says so). Their product is taken as straight
+between all points of both, and the band cuts it wherever its limits fall. So bands add up
+exactly, a band edge inside a cell, or a band narrower than one, costs nothing in accuracy; a
+curve that is finer than the spectrum is seen in full; and over the spectrum's own samples the
+result is the textbook sum, to the last digit.
 """
 
 from __future__ import annotations
@@ -101,9 +101,6 @@ PHOTONS = Curve(
 )
 """Photon counting [µmol J-1]: a straight line through zero."""
 
-WAVELENGTHS = Curve(np.array([0.0, _LONGEST_WAVELENGTH]), np.array([0.0, _LONGEST_WAVELENGTH]))
-"""The wavelength itself [nm]: what a centroid weighs with."""
-
 
 def weights(
     grid: Vector,
@@ -138,6 +135,50 @@ def weights(
     >>> weights(np.array([300.0, 310.0, 320.0]), 305.0, 320.0).tolist()
     [1.25, 8.75, 5.0]
     """
+    start, stop = _within(grid, low, high)
+    if curve is None:
+        return _areas(grid, start, stop)
+    first, last = max(grid[0], curve.wavelength[0]), min(grid[-1], curve.wavelength[-1])
+    start, stop = max(start, first), min(stop, last)
+    if not start < stop:
+        return np.zeros(grid.size)  # the curve is zero there
+    nodes = np.union1d(grid, curve.wavelength)
+    nodes = nodes[(nodes >= first) & (nodes <= last)]
+    return _spread(_areas(nodes, start, stop) * curve(nodes), nodes, grid)
+
+
+def moments(grid: Vector, low: float, high: float) -> Vector:
+    """Weights for the area under a spectrum between two limits, and for its first moment.
+
+    Parameters
+    ----------
+    grid : numpy.ndarray (wavelength,)
+        Ascending wavelengths [nm].
+    low, high : float
+        Limits of the band [nm].
+
+    Returns
+    -------
+    numpy.ndarray (wavelength, 2)
+        Weights [nm] and [nm2]. The moment takes the limits as points of their own, so that
+        the centroid of a positive spectrum lies between them however coarse the grid is.
+
+    Raises
+    ------
+    RangeError
+        If the limits are not in order, or the grid covers nothing of the band.
+
+    Examples
+    --------
+    >>> moments(np.array([300.0, 310.0]), 300.0, 310.0).tolist()
+    [[5.0, 1500.0], [5.0, 1550.0]]
+    """
+    points, amounts = _trapezoid(grid, *_within(grid, low, high))
+    return np.stack([_spread(amounts, points, grid), _spread(amounts * points, points, grid)], axis=1)
+
+
+def _within(grid: Vector, low: float, high: float) -> tuple[float, float]:
+    """The part of a band that a grid covers."""
     if not low < high:
         raise RangeError(f"a band runs from a shorter to a longer wavelength, not {low:g} to {high:g} nm")
     if grid.size < 2:
@@ -148,25 +189,29 @@ def weights(
             f"the band {low:g}–{high:g} nm lies outside the spectrum, which covers "
             f"{grid[0]:g}–{grid[-1]:g} nm"
         )
-    result = np.zeros(grid.size)
-    nodes = [grid]
-    if curve is not None:
-        start, stop = max(start, curve.wavelength[0]), min(stop, curve.wavelength[-1])
-        if not start < stop:
-            return result  # the curve is zero there
-        nodes.append(curve.wavelength)
-    inner = np.concatenate(nodes)
-    inner = inner[(inner > start) & (inner < stop)]
-    points = np.unique(np.concatenate(([start], inner, [stop])))
+    return start, stop
+
+
+def _trapezoid(nodes: Vector, start: float, stop: float) -> tuple[Vector, Vector]:
+    """Points of the trapezoidal rule between two limits, and the width that each stands for."""
+    inner = nodes[(nodes > start) & (nodes < stop)]
+    points = np.concatenate(([start], inner, [stop]))
     steps = np.diff(points)
-    amounts = (np.append(steps, 0.0) + np.insert(steps, 0, 0.0)) / 2
-    if curve is not None:
-        amounts = amounts * curve(points)
+    return points, (np.append(steps, 0.0) + np.insert(steps, 0, 0.0)) / 2
+
+
+def _areas(nodes: Vector, start: float, stop: float) -> Vector:
+    """Weights (node,) whose product with values is the area under straight lines between them."""
+    points, amounts = _trapezoid(nodes, start, stop)
+    return _spread(amounts, points, nodes)
+
+
+def _spread(amounts: Vector, points: Vector, grid: Vector) -> Vector:
+    """Share amounts (point,) between the two neighbours of each point on the grid."""
     cell = np.clip(np.searchsorted(grid, points, side="right") - 1, 0, grid.size - 2)
     share = (points - grid[cell]) / (grid[cell + 1] - grid[cell])
-    result += np.bincount(cell, amounts * (1 - share), grid.size)
-    result += np.bincount(cell + 1, amounts * share, grid.size)
-    return result
+    below = np.bincount(cell, amounts * (1 - share), grid.size)
+    return below + np.bincount(cell + 1, amounts * share, grid.size)
 
 
 def apply(spectra: NDArray[Any], vectors: Vector) -> Vector:
@@ -197,10 +242,11 @@ def apply(spectra: NDArray[Any], vectors: Vector) -> Vector:
         return sums if vectors.ndim == 2 else sums[..., 0]
     window = slice(int(used[0]), int(used[-1]) + 1)
     seen, matrix = spectra[..., window], matrix[window]
-    if vectors.ndim == 1:  # a matrix-vector product reads the spectra once
-        sums = np.asarray(seen @ matrix[:, 0], dtype=float)[..., None]
-    else:
-        sums = np.asarray(seen @ matrix, dtype=float)
+    with np.errstate(invalid="ignore"):  # a sample that is not finite is looked at below
+        if vectors.ndim == 1:  # a matrix-vector product reads the spectra once
+            sums = np.asarray(seen @ matrix[:, 0], dtype=float)[..., None]
+        else:
+            sums = np.asarray(seen @ matrix, dtype=float)
     bad = ~np.isfinite(sums).all(axis=-1)
     if bad.any():
         rows = np.asarray(seen[bad], dtype=float)
@@ -263,7 +309,8 @@ def covered(grid: Vector, low: float, high: float) -> str:
     >>> covered(np.array([380.0, 780.0]), 315.0, 400.0)
     'measured only over 380–400 nm of the band 315–400 nm'
     """
-    if grid[0] <= low and high <= grid[-1]:
+    rounding = 1e-9 * high
+    if grid[0] <= low + rounding and high - rounding <= grid[-1]:
         return ""
     return (
         f"measured only over {max(low, grid[0]):g}–{min(high, grid[-1]):g} nm of the band {low:g}–{high:g} nm"

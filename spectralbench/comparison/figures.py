@@ -92,9 +92,9 @@ def figures_at_bond_line(
 
     Examples
     --------
-    >>> grid = {"wavelength": [364.0, 366.0]}
-    >>> light = xr.DataArray([[10.0, 10.0]], grid, ("source", "wavelength"))
-    >>> one = xr.DataArray([[0.5, 0.5]], grid, ("part", "wavelength"))
+    >>> grid = {"wavelength": [364.0, 365.0, 366.0]}
+    >>> light = xr.DataArray([[10.0, 10.0, 10.0]], grid, ("source", "wavelength"))
+    >>> one = xr.DataArray([[0.5, 0.5, 0.5]], grid, ("part", "wavelength"))
     >>> film = one.rename(part="initiator")
     >>> figures = figures_at_bond_line(light, one, film, Requirement(364, 366, 1.0, 20.0))
     >>> figures.band_irradiance.item(), figures.dose_time.item()

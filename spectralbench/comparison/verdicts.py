@@ -56,9 +56,9 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     Examples
     --------
     >>> from spectralbench.comparison.figures import figures_at_bond_line
-    >>> grid = {"wavelength": [364.0, 366.0]}
-    >>> light = xr.DataArray([[10.0, 10.0]], {"source": ["near 365"], **grid}, ("source", "wavelength"))
-    >>> one = xr.DataArray([[0.5, 0.5]], grid, ("part", "wavelength"))
+    >>> grid = {"wavelength": [364.0, 365.0, 366.0]}
+    >>> light = xr.DataArray([[10.0] * 3], {"source": ["near 365"], **grid}, ("source", "wavelength"))
+    >>> one = xr.DataArray([[0.5] * 3], grid, ("part", "wavelength"))
     >>> needed = Requirement(364, 366, minimum_irradiance=8.0, dose=20.0)
     >>> result = judge(figures_at_bond_line(light, one, one.rename(part="initiator"), needed), needed)
     >>> result.reason.sel(source="near 365", criterion="irradiance").item()

@@ -155,7 +155,7 @@ def _described(
     own = plain_text.is_plain_text(lines, layout) and not content.guessed
     if content.guessed and not content.text.isascii():
         warnings.append("the file is not in UTF-8: letters beyond ASCII were read as Latin-1")
-    rows = set(layout.rows)
+    rows = layout.rows if isinstance(layout.rows, range) else set(layout.rows)
     left_out = [str(i + 1) for i in range(layout.first, len(lines)) if i not in rows and not blank(lines[i])]
     if left_out:
         warnings.append(f"comments inside the table were left out: line {', '.join(left_out)}")

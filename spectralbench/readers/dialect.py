@@ -171,7 +171,7 @@ def comma_twice(rows: Sequence[str], columns: int, named: int) -> bool | None:
     """
     if columns % 2 or columns < 4:
         return False
-    pair = re.compile(r"\s*[+-]?\d+\s*,\s*\d+\s*", re.ASCII)
+    pair = re.compile(r" *[+-]?\d+ *, *\d+ *", re.ASCII)
     pairs = re.compile(rf"{pair.pattern}(?:,{pair.pattern})*", re.ASCII)
     if not all(pairs.fullmatch(row) for row in rows):
         return False

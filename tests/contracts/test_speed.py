@@ -1,0 +1,36 @@
+"""A band of many spectra costs no more than reading them once."""
+
+from time import perf_counter
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from spectralbench.reduction import band_irradiance
+
+
+@pytest.fixture(scope="module")
+def many_spectra():
+    """40,000 spectra of 2048 samples, 655 MB."""
+    return xr.DataArray(
+        np.full((40_000, 2048), 1e-3),
+        {"wavelength": np.linspace(250, 850, 2048)},
+        ("spectrum", "wavelength"),
+        attrs={"units": "W m-2 nm-1"},
+    )
+
+
+@pytest.mark.parametrize("limits", [(315, 400), (250, 850)])
+def test_a_band_is_not_slower_than_one_sum(many_spectra, limits):
+    values = many_spectra.values
+    sums, bands = [], []
+    for _ in range(5):  # in turn, so that a busy machine slows both
+        start = perf_counter()
+        values.sum()
+        between = perf_counter()
+        result = band_irradiance(many_spectra, *limits)
+        sums.append(between - start)
+        bands.append(perf_counter() - between)
+    assert result.shape == (40_000,)
+    np.testing.assert_allclose(result[[0, -1]], 1e-3 * (limits[1] - limits[0]), rtol=1e-12)
+    assert min(bands) <= min(sums), f"band {min(bands):.4f} s, sum {min(sums):.4f} s"

@@ -1,0 +1,182 @@
+"""Bad files: what was found, where, what was expected, what to do."""
+
+import gzip
+import os
+import re
+
+import pytest
+
+from spectralbench.errors import ReadError
+from spectralbench.readers import read
+
+
+@pytest.fixture
+def refused(tmp_path):
+    def refuse(content, **arguments):
+        path = tmp_path / "file.txt"
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        with pytest.raises(ReadError) as caught:
+            read(path, **arguments)
+        assert str(path) in str(caught.value)
+        for fault in caught.value.faults:
+            assert fault.found
+            assert fault.expected
+        return caught.value
+
+    return refuse
+
+
+HEAD = "wavelength [nm],counts\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "line", "column", "found", "advice"),
+    [
+        ("365,1\n366\n367,3\n", 3, None, '1 field ("366")', "Complete the row"),
+        ("365,1\n366,2,3\n367,3\n", 3, None, '3 fields ("366,2,3")', "save with semicolons"),
+        ("365,1\n366,2\n367\n", 4, None, '1 field ("367")', "cut off here"),
+        ("365,1\n366,abc\n367,3\n", 3, 2, '"abc"', ""),
+        ("365,abc\n366,2\n367,3\n", 2, 2, '"abc"', ""),
+        ("x365,1\n366,2\n367,3\n", 2, 1, '"x365"', ""),
+        ("365,1\n366,\n367,3\n", 3, 2, "an empty field", "never filled silently"),
+        ("365,1\n,2\n367,3\n", 3, 1, "an empty field", "never filled silently"),
+        ("365,1\n366,2\nend of data\n", 4, None, '"end of data"', "begin it with #"),
+        ("365,1\n366,1 000\n367,3\n", 3, 2, '"1 000"', "without separators between thousands"),
+        ("365,1\n366,1_000\n367,3\n", 3, 2, '"1_000"', ""),
+        ("365,1\n366,٣\n367,3\n", 3, 2, '"٣"', ""),
+        ("365,1\n366,0x10\n367,3\n", 3, 2, '"0x10"', ""),
+        ("365,1\n366,1e999\n367,3\n", 3, 2, '"1e999"', "exponent"),
+        *(
+            (f"365,1\n366,{word}\n367,3\n", 3, 2, f'"{word}"', "A value is missing")
+            for word in (
+                "nan",
+                "NaN",
+                "inf",
+                "-Infinity",
+                "####",
+                "OVER",
+                "OVERLOAD",
+                "---",
+                "N/A",
+                "1.#IND",
+                "*****",
+            )
+        ),
+        ("365,1\n366,2\n366,3\n", 4, 1, "366 nm a second time; it stands in line 3 already", "Delete one"),
+        ("365,1\n367,2\n366,3\n368,4\n", 4, 1, "366 after 367 (line 3)", "Sort the rows"),
+        ("368,1\n366,2\n367,3\n365,4\n", 4, 1, "367 after 366 (line 3)", "Sort the rows"),
+        ("-1,1\n366,2\n", 2, 1, "a wavelength of -1 nm", "unit"),
+        ("0,1\n366,2\n", 2, 1, "a wavelength of 0 nm", "unit"),
+        ("365,1\n2e6,2\n", 3, 1, "a wavelength of 2e+06 nm", "unit"),
+    ],
+)
+def test_a_fault_in_the_table(refused, rows, line, column, found, advice):
+    (fault,) = refused(HEAD + rows).faults
+    assert (fault.line, fault.column) == (line, column)
+    assert found in fault.found
+    assert advice in fault.advice
+
+
+def test_all_faults_come_together(refused):
+    error = refused(
+        "# integration time: 20\nwavelength [nm];counts\n365;1\n366;\n367\n366;4\n368;OVER\n", units="nm"
+    )
+    assert [(fault.line, fault.column) for fault in error.faults] == [
+        (1, None),
+        (2, 2),
+        (4, 2),
+        (5, None),
+        (6, 1),
+        (7, 2),
+    ]
+    assert re.search(r"file\.txt cannot be read, 6 faults:\n  line 1: ", str(error))
+
+
+def test_a_column_without_any_number(refused):
+    error = refused("wavelength,counts,transmittance\n365,1,nan\n366,2,nan\n")
+    assert [(fault.line, fault.column) for fault in error.faults] == [(2, 3), (3, 3)]
+
+
+def test_faults_are_listed_up_to_a_limit(refused):
+    error = refused(HEAD + "".join(f"{i},x\n" for i in range(1, 5000)))
+    assert 500 < len(error.faults) < 510
+
+
+@pytest.mark.parametrize(
+    ("content", "found"),
+    [
+        ("", "an empty file"),
+        (" \r\n\n", "an empty file"),
+        (b"\xff\xfe", "an empty file"),
+        ("# lamp: invented\nwavelength [nm],counts\n", 'without a row of numbers (it begins with "# lamp'),
+        ("365\n366\n", 'one column only ("365")'),
+        ("wavelength\n365\n366\n", 'one column only ("365")'),
+        (HEAD + "365,1\n", "1 row of numbers"),
+        (b"PK\x03\x04....", "ZIP archive"),
+        (gzip.compress(b"365,1"), "gzip"),
+        (b"\x89PNG\r\n\x1a\n....", "PNG"),
+        (b"%PDF-1.7\n", "PDF"),
+        (b"\x89HDF\r\n\x1a\n...", "HDF5"),
+        (b"365,1\n366,\x00\n", "binary data"),
+        (bytes(range(1, 32)) * 10, "binary data"),
+        (bytes(range(128, 256)) * 10, "binary data"),
+        ("365,1\n366,2\n".encode("utf-16-le"), "UTF-16 without a byte order mark"),
+        (b"\xff\xfe" + b"3\x00\n", "no UTF-16"),
+        (HEAD.replace("counts", "counts,counts") + "365,1\n366,2\n", "3 column names above rows of 2"),
+        ("365,0,12,5\n366,0,13,5\n367,0,14,5\n", "comma may be delimiter, or delimiter and decimal sign"),
+        ("pixel,counts\n0,1\n1,2\n", '"pixel"'),
+        ("wavelength [s],counts\n365,1\n366,2\n", 'the unit "s"'),
+        ("wavelength [nm],transmittance [mm]\n365,1\n366,1\n", 'the unit "mm" for transmittance'),
+        ("wavelength [nm],spectral irradiance [mW/cm²]\n365,1\n366,1\n", 'the unit "mW/cm²"'),
+        ("wavelength [nm],spectral irradiance\n365,1\n366,1\n", '"spectral irradiance" without a unit'),
+        ("wavelength [nm],transmittance\n365,91\n366,92\n", "transmittance up to 92 without a unit"),
+        ("time,irradiance [mW/cm²]\n0,1\n1,1\n", "times in numbers without a unit"),
+        ("time,irradiance [mW/cm²]\n2026-03-02T10:00,1\n2026-13-02T10:00,1\n", '"2026-13-02T10:00"'),
+        ("wavelength,counts,wavelength\n365,1,365\n366,1,366\n", '"wavelength"'),
+        (
+            "wavelength,counts,counts,counts,signal [1/s],signal [1/s]\n365,1,1,1,1,1\n366,1,1,1,1,1\n",
+            "3 columns of counts and 2 columns of signal",
+        ),
+        ("# integration time: -20 ms\n365 1\n366 2\n", '"-20 ms"'),
+        ("# integration time: soon\n365 1\n366 2\n", '"soon"'),
+        ("a: b\n" * 10_001 + "365 1\n366 2\n", "10001 lines of header"),
+    ],
+)
+def test_a_file_that_is_no_table(refused, content, found):
+    error = refused(content)
+    assert any(found in fault.found for fault in error.faults), str(error)
+
+
+def test_no_such_file(tmp_path):
+    with pytest.raises(ReadError, match="no such file"):
+        read(tmp_path / "absent.csv")
+
+
+@pytest.mark.parametrize("name", ["with\0zero", "long" * 1000])
+def test_a_name_that_no_file_has(tmp_path, name):
+    with pytest.raises(ReadError, match="cannot be read"):
+        read(f"{tmp_path}/{name}")
+
+
+def test_a_folder(tmp_path):
+    with pytest.raises(ReadError, match="a folder"):
+        read(tmp_path)
+
+
+def test_a_pipe_does_not_wait(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(ReadError, match="a named pipe"):
+        read(tmp_path / "pipe")
+
+
+def test_a_device():
+    with pytest.raises(ReadError, match="a device"):
+        read(os.devnull)
+
+
+def test_a_file_beyond_the_limit(tmp_path):
+    path = tmp_path / "large.csv"
+    with path.open("wb") as file:
+        file.truncate(512 * 2**20 + 1)  # sparse: it takes no room on the disk
+    with pytest.raises(ReadError, match="at most 512 MB"):
+        read(path)

@@ -1,0 +1,314 @@
+"""One small file for each way in which people and instruments save a table."""
+
+import json
+
+import numpy as np
+import pytest
+
+from spectralbench.errors import RangeError, UnitsError
+from spectralbench.model import check
+from spectralbench.readers import read
+
+WAVELENGTHS = [365.5, 366.5, 405.0]
+VALUES = [12.0, 13.5, 1500.0]
+
+# All of them say the same: 12, 13.5 and 1500 counts at 365.5, 366.5 and 405 nm.
+LAYOUTS = {
+    "own": "# lamp: invented\nwavelength [nm],counts [1]\n365.5,12\n366.5,13.5\n405,1500\n",
+    "semicolon": "wavelength [nm];counts\n365.5;12\n366.5;13.5\n405;1500\n",
+    "tab": "wavelength [nm]\tcounts\n365.5\t12\n366.5\t13.5\n405\t1500\n",
+    "blanks": "  365.5      12\n  366.5      13.5\n  405.0    1500\n",
+    "blanks and tabs": "365.5 \t 12\n366.5\t13.5\n405.0  1500\n",
+    "comma and blank": "wavelength [nm], counts\n365.5, 12\n366.5, 13.5\n405, 1500\n",
+    "decimal comma, semicolon": "Wellenlänge [nm];counts\n365,5;12\n366,5;13,5\n405;1500\n",
+    "decimal comma, tab": "wavelength (nm)\tcounts\n365,5\t12\n366,5\t13,5\n405,0\t1500\n",
+    "decimal comma, blanks": "365,5 12\n366,5 13,5\n405 1500\n",
+    "decimal comma, quoted": '"wavelength","counts"\n"365,5","12"\n"366,5","13,5"\n"405","1500"\n',
+    "comma twice, named": "wavelength,counts\n365,5,12,0\n366,5,13,5\n405,0,1500,0\n",
+    "exponents": "365.5 1.2E1\n3.665e2 +1.35e+01\n4.05E+2 1.5e3\n",
+    "bare point": "365.5 12.\n366.5 13.5\n405. +1500.\n",
+    "trailing delimiter": "wavelength [nm],counts,\n365.5,12,\n366.5,13.5,\n405,1500,\n",
+    "padded rows": "lamp,invented,,\nwavelength [nm],counts,,\n365.5,12,,\n366.5,13.5,,\n405,1500,,\n,,,\n",
+    "quoted heading": '"wavelength [nm]";"counts"\n365.5;12\n366.5;13.5\n405;1500\n',
+    "heading behind a sign": "# by hand\n# wavelength [nm], counts [1]\n365.5 12\n366.5 13.5\n405 1500\n",
+    "heading in two rows": "Wavelength;Counts\nnm;1\n365.5;12\n366.5;13.5\n405;1500\n",
+    "heading in two rows, µm": "Wavelength;Signal\n[µm];[counts]\n0.3655;12\n0.3665;13.5\n0.405;1500\n",
+    "µm after a slash": "λ / µm,counts\n0.3655,12\n0.3665,13.5\n0.405,1500\n",
+    "um": "wl (um)\tcounts\n.3655\t12\n.3665\t13.5\n.405\t1500\n",
+    "ångström": "Wavelength [Å];counts\n3655;12\n3665;13.5\n4050;1500\n",
+    "unit not stated, µm": "0.3655 12\n0.3665 13.5\n0.405 1500\n",
+    "descending": "wavelength [nm],counts\n405,1500\n366.5,13.5\n365.5,12\n",
+    "blank lines": "\n\nwavelength [nm],counts\n\n365.5,12\n\n366.5,13.5\n405,1500\n\n\n",
+    "French heading": "longueur d'onde (nm);counts\n365,5;12\n366,5;13,5\n405;1500\n",
+    "signs of all kinds": "% a\n; b\n// c\n! d\n* e\n' f\n$ g\n-- h\n365.5 12\n366.5 13.5\n405 1500\n",
+    "numbers in the header": "run\t7\nscans: 3\n2 lamps\nwl\tcounts\n365.5\t12\n366.5\t13.5\n405\t1500\n",
+    "comment inside": "wavelength,counts\n365.5,12\n# 366,99\n366.5,13.5\n405,1500\n# end\n",
+}
+
+
+@pytest.fixture
+def file(tmp_path):
+    def write(text, encoding="utf-8"):
+        path = tmp_path / "file.txt"
+        path.write_bytes(text if isinstance(text, bytes) else text.encode(encoding))
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_every_layout_says_the_same(file, layout):
+    dataset = read(file(LAYOUTS[layout]), quantity="counts")
+    assert dataset.counts.dims == ("wavelength",)
+    assert dataset.wavelength.values.tolist() == WAVELENGTHS
+    assert dataset.counts.values.tolist() == VALUES
+    assert dataset.wavelength.dtype == dataset.counts.dtype == np.float64
+    assert (dataset.wavelength.units, dataset.counts.units) == ("nm", "1")
+    check(dataset)
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-32", "latin-1"])
+def test_encodings_and_line_ends(file, encoding, ends):
+    text = LAYOUTS["heading in two rows, µm"].replace("\n", ends)
+    dataset = read(file(text, encoding))
+    assert dataset.wavelength.values.tolist() == WAVELENGTHS
+    assert dataset.counts.values.tolist() == VALUES
+    assert ("Latin-1" in dataset.attrs["warnings"]) == (encoding == "latin-1")
+
+
+def test_mixed_line_ends(file):
+    dataset = read(file("wavelength [nm],counts\r\n365.5,12\n366.5,13.5\r405,1500\r\n"))
+    assert dataset.counts.values.tolist() == VALUES
+
+
+def test_old_ångström_sign_in_latin_1(file):
+    dataset = read(file("Wavelength [Å];Transmission [%]\n3655;91\n4050;92,5\n", "latin-1"))
+    assert dataset.wavelength.values.tolist() == [365.5, 405.0]
+    np.testing.assert_allclose(dataset.transmittance, [0.91, 0.925], rtol=1e-15)
+
+
+def test_comma_twice_is_told_by_the_order_of_the_wavelengths(file):
+    dataset = read(file("365,0,12,5\n365,5,13,5\n366,0,14,5\n"), quantity="counts")
+    assert dataset.wavelength.values.tolist() == [365.0, 365.5, 366.0]
+    assert dataset.counts.values.tolist() == [12.5, 13.5, 14.5]
+
+
+def test_whole_numbers_on_an_even_grid_are_scans(file):
+    dataset = read(file("365,1203,1188,1190\n366,1210,1201,1188\n367,1190,1195,1188\n"), quantity="counts")
+    assert dataset.counts.sizes == {"spectrum": 3, "wavelength": 3}
+
+
+def test_scans_get_the_names_that_set_them_apart(file):
+    text = "wavelength [nm],counts dark [1],counts lamp [1]\n365,1,2\n366,3,4\n"
+    dataset = read(file(text))
+    assert dataset.counts.dims == ("spectrum", "wavelength")
+    assert dataset.spectrum.values.tolist() == ["dark", "lamp"]
+    assert dataset.counts.sel(spectrum="lamp").values.tolist() == [2, 4]
+
+
+@pytest.mark.parametrize("names", ["counts,counts", "counts 1,counts 2"])
+def test_scans_without_names_are_numbered(file, names):
+    assert read(file(f"wavelength,{names}\n365,1,2\n366,3,4\n")).spectrum.values.tolist() == [1, 2]
+
+
+def test_columns_of_different_quantities(file):
+    dataset = read(file("Wavelength [nm];Absorbance;T [%]\n365;1;10\n366;2;1\n"))
+    assert dataset.absorbance.values.tolist() == [1, 2]
+    np.testing.assert_allclose(dataset.transmittance, [0.1, 0.01], rtol=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("head", "quantity", "factor"),
+    [
+        ("Spectral irradiance (mW/m²/nm)", "spectral_irradiance", 1e-3),
+        ("spectral_irradiance [µW/cm²/nm]", "spectral_irradiance", 1e-2),
+        ("E / (W m-2 nm-1)", "spectral_irradiance", 1),
+        ("Irradiance [W/m^2/nm]", "spectral_irradiance", 1),
+        ("irradiance [mW/cm²]", "irradiance", 10),
+        ("Dose (mJ/cm2)", "radiant_exposure", 10),
+        ("%T", "transmittance", 0.01),
+        ("Transmissionsgrad / %", "transmittance", 0.01),
+        ("Extinktion", "absorbance", 1),
+        ("counts/s", "signal", 1),
+        ("Signal [counts]", "counts", 1),
+        ("Lamp A [ADU]", "counts", 1),
+        ("epsilon [L mol-1 cm-1]", "molar_absorption_coefficient", 1),
+        ("Reflexionsgrad [1]", "reflectance", 1),
+    ],
+)
+def test_quantity_and_unit_come_from_the_heading(file, head, quantity, factor):
+    dataset = read(file(f"wavelength [nm]\t{head}\n365\t1\n366\t2\n"))
+    assert list(dataset.data_vars) == [quantity]
+    np.testing.assert_allclose(dataset[quantity], [factor, 2 * factor], rtol=1e-14)
+    check(dataset)
+
+
+def test_quantity_from_the_header(file):
+    dataset = read(file("# quantity: spectral irradiance\n# unit: mW/m^2/nm\n365 1\n366 2\n"))
+    np.testing.assert_allclose(dataset.spectral_irradiance, [1e-3, 2e-3], rtol=1e-15)
+
+
+def test_the_caller_stands_above_the_file(file):
+    path = file("wavelength [nm],reflectance [%]\n365,50\n366,60\n")
+    dataset = read(path, quantity="transmittance", units="1")
+    assert dataset.transmittance.values.tolist() == [50, 60]
+    assert "was read as transmittance" in dataset.attrs["warnings"]
+
+
+def test_the_caller_does_not_rename_other_columns(file):
+    path = file("wavelength [nm],counts,absorbance\n365,50,1\n366,60,2\n")
+    assert set(read(path, quantity="counts").data_vars) == {"counts", "absorbance"}
+
+
+def test_a_unit_can_tell_the_quantity(file):
+    dataset = read(file("365 1\n366 2\n"), units="mW/m^2/nm")
+    np.testing.assert_allclose(dataset.spectral_irradiance, [1e-3, 2e-3], rtol=1e-15)
+
+
+def test_arguments_that_mean_nothing(file):
+    path = file("365 1\n366 2\n")
+    with pytest.raises(RangeError, match='"brightness" is no known quantity'):
+        read(path, quantity="brightness")
+    with pytest.raises(UnitsError, match='"bananas" is not a unit'):
+        read(path, units="bananas")
+
+
+def test_what_is_not_said_is_not_guessed(file):
+    dataset = read(file("x,y\n365,1\n366,2\n"))
+    warnings = json.loads(dataset.attrs["warnings"])
+    assert dataset.unlabelled.units == "1"
+    assert 'column 1 is named "x" and was taken as wavelength' in warnings
+    assert 'the file does not say what "y" holds: it is kept as unlabelled' in warnings
+
+
+@pytest.mark.parametrize(
+    ("wavelengths", "expected"),
+    [((0.3, 0.4), 300), ((300, 400), 300), ((3000, 4400), 300), ((1700, 4400), 1700), ((2000, 4000), 2000)],
+)
+def test_unit_of_wavelengths_that_state_none(file, wavelengths, expected):
+    dataset = read(file("".join(f"{w} 1\n" for w in wavelengths)))
+    assert dataset.wavelength[0] == expected
+    assert "the unit of the wavelength is not stated" in dataset.attrs["warnings"]
+
+
+def test_radiometer_log_in_minutes(file):
+    dataset = read(file("time [min],irradiance [mW/cm^2]\n0,120\n1,119\n2,119\n"))
+    assert dataset.irradiance.dims == ("time",)
+    assert dataset.time.values.tolist() == [0, 60, 120]
+    assert (dataset.time.units, dataset.irradiance.units) == ("s", "W m-2")
+    np.testing.assert_allclose(dataset.irradiance, [1200, 1190, 1190], rtol=1e-15)
+
+
+def test_radiometer_log_with_dates_and_other_readings(file):
+    text = (
+        "time;irradiance [mW/cm²];temperature [°C];supply [V]\n"
+        "2026-03-02T10:30:00Z;120;20,5;24\n2026-03-02T11:30:01+01:00;119,5;20,6;24\n"
+    )
+    dataset = read(file(text))
+    assert dataset.time.values.astype(str).tolist() == [
+        "2026-03-02T10:30:00.000000000",
+        "2026-03-02T10:30:01.000000000",
+    ]
+    assert [dataset[name].units for name in dataset.data_vars] == ["W m-2", "°C", "V"]
+
+
+def test_ageing_log(file):
+    dataset = read(file("hours;relative output [%]\n0;100\n500;94,5\n500;94\n1000;90\n"))
+    assert dataset.relative_output.dims == ("hours",)
+    assert dataset.hours.values.tolist() == [0, 500, 500, 1000]
+    assert dataset.hours.units == "h"
+    np.testing.assert_allclose(dataset.relative_output, [1, 0.945, 0.94, 0.9], rtol=1e-15)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "# integration time: 20 ms",
+        "Integration time [ms],20",
+        "integration time = 0.02 s",
+        "Integration_Time (ms): 20",
+        "% Integrationszeit:\t20000 µs",
+        "# integration time: 20 ms ± 1 %",
+    ],
+)
+def test_integration_time(file, line):
+    dataset = read(file(f"{line}\nwavelength [nm],counts\n365,1\n366,2\n"))
+    assert dataset.integration_time.item() == pytest.approx(0.02, rel=1e-15)
+    assert dataset.integration_time.units == "s"
+
+
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        ("# time: 2026-03-02T10:30:00.123456789", "2026-03-02T10:30:00.123456789"),
+        ("# time: 2026-03-02 10:30:00+05:30", "2026-03-02T05:00:00.000000000"),
+        ("# date: 2026-03-02\n# time: 10:30", "2026-03-02T10:30:00.000000000"),
+        ("Date,2026-03-02", "2026-03-02T00:00:00.000000000"),
+    ],
+)
+def test_time_of_the_measurement(file, lines, expected):
+    dataset = read(file(f"{lines}\nwavelength [nm],counts\n365,1\n366,2\n"))
+    assert str(dataset.time.values) == expected
+
+
+def test_a_time_in_local_habit_stays_text(file):
+    dataset = read(file("# time: 03/02/2026 10:30\nwavelength [nm],counts\n365,1\n366,2\n"))
+    assert "time" not in dataset.coords
+    assert json.loads(dataset.attrs["header"]) == {"time": "03/02/2026 10:30"}
+    assert "not written after ISO 8601" in dataset.attrs["warnings"]
+
+
+def test_attributes(file):
+    import hashlib
+
+    path = file("# lamp: invented\n# sample: no 3\nwavelength [µm],counts [1]\n0.366,2\n0.365,1\n")
+    dataset = read(path)
+    attributes = dataset.attrs
+    assert all(isinstance(value, str) for value in attributes.values())
+    assert attributes["sha256"] == hashlib.sha256(path.read_bytes()).hexdigest()
+    assert attributes["source"] == "file.txt"
+    assert json.loads(attributes["header"]) == {"lamp": "invented", "sample": "no 3"}
+    assert attributes["history"].splitlines()[1:] == [
+        "converted the wavelength from µm to nm",
+        "sorted by ascending wavelength",
+    ]
+    assert dataset.counts.attrs["history"] == attributes["history"]
+    assert json.loads(attributes["decisions"]) == [
+        "encoding: UTF-8",
+        "delimiter: comma",
+        "decimal sign: point",
+        "comment sign: #",
+        "header: 3 lines before the table; column names: line 3",
+        'wavelength: column 1, unit "µm" from the header',
+        'column 2 "counts [1]": counts, unit "1"',
+        "order: descending, turned round",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("layout", "expected"), [("own", "spectralbench plain text"), ("semicolon", "delimited text")]
+)
+def test_format(file, layout, expected):
+    assert read(file(LAYOUTS[layout])).attrs["format"] == expected
+
+
+def test_one_grid_whatever_the_unit(file):
+    """0.4055 µm, 4055 Å and 405.5 nm are the same number of nanometres, to the last bit."""
+    grid = np.round(np.linspace(200, 1100, 901) + 0.01, 2)
+    read_as = {}
+    for unit, places in (("nm", 0), ("µm", -3), ("Å", 1)):
+        rows = "".join(f"{w!r}e{places} 1\n" for w in grid.tolist())
+        read_as[unit] = read(file(f"# wavelength [{unit}] counts\n{rows}")).wavelength.values
+    assert all(np.array_equal(values, grid) for values in read_as.values())
+
+
+def test_same_numbers_as_an_independent_reader(file):
+    """numpy.loadtxt, which knows nothing of this package, reads the same block."""
+    rng = np.random.default_rng(20260302)
+    table = np.column_stack([np.sort(rng.uniform(200, 1100, 500)), rng.normal(size=(500, 5)) * 1e4])
+    path = file("\n".join(",".join(map(repr, row)) for row in table.tolist()))
+    dataset = read(path, quantity="counts")
+    independent = np.loadtxt(path, delimiter=",")
+    assert np.array_equal(dataset.wavelength, independent[:, 0])
+    assert np.array_equal(dataset.counts, independent[:, 1:].T)

@@ -1,0 +1,193 @@
+"""The command line, run as a user runs it: in an empty folder, as a process of its own."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import spectralbench as sb
+from spectralbench.cli import BAD_CALL, BAD_DATA, main
+
+COMMAND = [sys.executable, "-m", "spectralbench"]
+
+
+def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [*COMMAND, *arguments], cwd=folder, capture_output=True, text=True, encoding="utf-8", timeout=60
+    )
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory):
+    return tmp_path_factory.mktemp("empty")
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("cli") / "bench"
+    sb.write_demo_bench(folder)
+    return folder
+
+
+def test_whole_job_in_an_empty_folder(tmp_path):
+    made = run(tmp_path, "demo", "my-bench")
+    assert made.returncode == 0, made.stderr
+    assert "wrote an invented bench into my-bench" in made.stdout
+    compared = run(tmp_path, "compare", "my-bench", "--report", "report.html")
+    assert compared.returncode == 0, compared.stderr
+    assert "Test first: LED 405" in compared.stdout
+    assert compared.stdout.rstrip().splitlines()[-1] == f"report: {tmp_path / 'report.html'}"
+    assert (tmp_path / "report.html").stat().st_size > 10_000
+    assert "reading" in compared.stderr
+    assert "Traceback" not in compared.stderr
+
+
+def test_tables_carry_units_for_people(bench, capsys):
+    assert main(["compare", str(bench)]) == 0
+    printed = capsys.readouterr().out
+    for unit in ("mW/cm²", "µmol/m²/s", "nm", " s ", " J ", "%"):
+        assert unit in printed
+    assert "not known" in printed
+    assert "saturated pixels at 435" in printed
+
+
+def test_a_piped_table_is_not_cut(bench, capsys):
+    assert main(["compare", "--quiet", str(bench)]) == 0
+    printed = capsys.readouterr()
+    assert "…" not in printed.out
+    assert printed.err == ""
+
+
+def test_compare_json_is_in_own_units_and_strict(bench, capsys):
+    assert main(["compare", str(bench), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    first, *_, last = document["sources"]
+    assert (first["source"], first["place"]) == ("LED 405", 1)
+    assert first["figures"]["band_irradiance"]["units"] == "W m-2"
+    assert first["figures"]["band_irradiance"]["value"] == pytest.approx(
+        float(sb.compare(bench).band_irradiance.sel(source="LED 405")), rel=1e-12
+    )
+    assert last["criteria"]["irradiance"]["verdict"] == "not met"
+    arc = next(source for source in document["sources"] if source["source"] == "arc")
+    assert arc["figures"]["irradiance_at_part"]["value"] is None
+    raw = (bench / "raw" / "arc.csv").read_bytes()
+    assert document["provenance"]["files"]["raw/arc.csv"] == hashlib.sha256(raw).hexdigest()
+
+
+def test_reduce_prints_figures_and_exports_spectra_that_read_back(bench, tmp_path, capsys):
+    assert main(["reduce", str(bench), "--export", str(tmp_path / "out"), "--quiet"]) == 0
+    assert "full width at half maximum" in capsys.readouterr().out
+    tree = sb.reduce_bench(bench)
+    passed = sb.read(tmp_path / "out" / "transmittance.csv")["transmittance"]
+    expected = tree["parts"]["transmittance"].isel(part=0)
+    assert passed.squeeze().values.tolist() == expected.values.tolist()
+
+
+def test_export_writes_gaps_so_that_they_are_seen(bench, tmp_path, capsys):
+    """The arc's saturated pixels are NaN; a file that hid them would lie."""
+    assert main(["reduce", str(bench), "--export", str(tmp_path), "--quiet"]) == 0
+    capsys.readouterr()
+    text = (tmp_path / "spectral_irradiance.csv").read_text(encoding="utf-8")
+    assert "nan" in text
+
+
+def test_export_never_touches_a_raw_file(bench, capsys):
+    raw = bench / "raw" / "spectral_irradiance.csv"
+    assert not raw.exists()
+    manifest = bench / "bench.toml"
+    before = manifest.read_bytes()
+    try:
+        (bench / "raw" / "led_405.csv").rename(raw)
+        manifest.write_bytes(before.replace(b"raw/led_405.csv", b"raw/spectral_irradiance.csv"))
+        kept = raw.read_bytes()
+        assert main(["reduce", str(bench), "--export", str(bench / "raw"), "--quiet"]) == BAD_DATA
+        assert "Raw files are never changed" in capsys.readouterr().err
+        assert raw.read_bytes() == kept
+        assert not (bench / "raw" / "transmittance.csv").exists()
+    finally:
+        raw.rename(bench / "raw" / "led_405.csv")
+        manifest.write_bytes(before)
+
+
+def test_inspect_says_what_is_in_a_file_and_how_that_was_decided(bench, capsys):
+    assert main(["inspect", str(bench / "raw" / "arc_ageing.csv")]) == 0
+    printed = capsys.readouterr().out
+    for words in ("relative_output", "decimal sign: comma", "semicolon", "invented data", "sha256"):
+        assert words in printed
+    assert main(["inspect", "--json", str(bench / "raw" / "led_405.csv")]) == 0
+    (record,) = json.loads(capsys.readouterr().out)
+    (quantity,) = record["quantities"]
+    assert quantity["shape"] == {"spectrum": 6, "wavelength": 2048}
+    assert quantity["figures"]["peak_wavelength"]["value"] == pytest.approx(404.6, abs=0.2)
+    assert record["integration_time"] == 0.002
+
+
+def test_inspect_goes_on_after_a_bad_file_and_names_all_bad_ones(bench, tmp_path, capsys):
+    bad, worse = tmp_path / "bad.csv", tmp_path / "worse.csv"
+    bad.write_text("wavelength [nm],counts [1]\n365,1\n366,abc\n")
+    worse.write_bytes(b"")
+    good = bench / "raw" / "led_365.csv"
+    assert main(["inspect", str(bad), str(good), str(worse)]) == BAD_DATA
+    printed = capsys.readouterr()
+    assert "led_365.csv" in printed.out
+    assert 'bad.csv cannot be read: line 3, column 2: found "abc"' in printed.err.replace("\n", " ")
+    assert "worse.csv cannot be read" in printed.err
+    assert "Traceback" not in printed.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "words"),
+    [
+        (["compare", "nowhere"], BAD_DATA, "no bench.toml"),
+        (["inspect", "nowhere.csv"], BAD_DATA, "nowhere.csv cannot be read"),
+        (["demo", "."], BAD_DATA, "a new or an empty folder"),
+        (["reduce", "bench", "--export", "taken"], BAD_CALL, "taken"),
+    ],
+)
+def test_errors_go_to_stderr_with_a_status(bench, tmp_path, monkeypatch, capsys, arguments, status, words):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "taken").write_text("a file, not a folder")
+    (tmp_path / "bench").symlink_to(bench)
+    assert main(arguments) == status
+    printed = capsys.readouterr()
+    assert words in printed.err
+    assert printed.out == ""
+    assert "Traceback" not in printed.err
+
+
+def test_traceback_only_when_asked(tmp_path, capsys):
+    assert main(["compare", str(tmp_path), "--traceback"]) == BAD_DATA
+    assert "Traceback" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("arguments", [[], ["nonsense"], ["compare"], ["compare", "a", "--nonsense"]])
+def test_a_bad_call_ends_with_2(arguments, capsys):
+    with pytest.raises(SystemExit) as stop:
+        main(arguments)
+    assert stop.value.code == BAD_CALL
+    assert "usage:" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["demo", "inspect", "reduce", "compare", "completion"])
+def test_help_of_every_command_has_an_example(command, capsys):
+    with pytest.raises(SystemExit) as stop:
+        main([command, "--help"])
+    assert stop.value.code == 0
+    assert "example:\n" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "tcsh"])
+def test_completion_knows_the_commands(shell, capsys):
+    assert main(["completion", shell]) == 0
+    printed = capsys.readouterr().out
+    assert all(command in printed for command in ("demo", "inspect", "reduce", "compare"))
+
+
+def test_version(capsys):
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"spectralbench {sb.__version__}\n"

@@ -211,7 +211,7 @@ def _spread(amounts: Vector, points: Vector, grid: Vector) -> Vector:
     cell = np.clip(np.searchsorted(grid, points, side="right") - 1, 0, grid.size - 2)
     share = (points - grid[cell]) / (grid[cell + 1] - grid[cell])
     below = np.bincount(cell, amounts * (1 - share), grid.size)
-    return below + np.bincount(cell + 1, amounts * share, grid.size)
+    return np.asarray(below + np.bincount(cell + 1, amounts * share, grid.size), dtype=float)
 
 
 def apply(spectra: NDArray[Any], vectors: Vector) -> Vector:

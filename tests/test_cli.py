@@ -93,7 +93,13 @@ def test_export_writes_gaps_so_that_they_are_seen(bench, tmp_path, capsys):
     assert main(["reduce", str(bench), "--export", str(tmp_path), "--quiet"]) == 0
     capsys.readouterr()
     text = (tmp_path / "spectral_irradiance.csv").read_text(encoding="utf-8")
-    assert "nan" in text
+    assert "invalid" in text
+    data = sb.read(tmp_path / "spectral_irradiance.csv")
+    arc = data["spectral_irradiance"].sel(spectrum="arc")
+    reduced = sb.reduce_bench(bench)["sources"]["spectral_irradiance"].sel(source="arc")
+    assert arc.isnull().values.tolist() == reduced.isnull().values.tolist()
+    assert 3 <= int(arc.isnull().sum()) < 20
+    assert "not known" in data.attrs["warnings"]
 
 
 def test_export_never_touches_a_raw_file(bench, capsys):

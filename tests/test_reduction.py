@@ -69,6 +69,11 @@ def test_a_sample_on_half_maximum_is_the_crossing():
     assert fwhm(line([0, 2, 4, 2, 0], [300, 310, 320, 330, 340])) == pytest.approx(20.0)
 
 
+def test_a_sample_that_only_touches_half_maximum_is_the_crossing():
+    assert fwhm(line([2, 4, 2], [300, 310, 320])) == pytest.approx(20.0)
+    assert fwhm(line([0, 4, 2, 3, 0], [300, 310, 320, 330, 340])) == pytest.approx(15.0)
+
+
 @pytest.mark.parametrize("values", [[4, 3, 2, 1, 0], [0, 1, 2, 3, 4], [3, 3, 4, 3, 3]])
 def test_without_two_crossings_there_is_no_width(values):
     spectrum = line(values, [300, 310, 320, 330, 340])

@@ -137,6 +137,8 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
 def _judged(criterion: _Criterion, value: float, units: str, invalid: str) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     if np.isnan(value):
+        if np.isnan(criterion.limit):
+            return NOT_KNOWN, criterion.missing
         if invalid and criterion.figure != "end_of_life_irradiance":
             return NOT_KNOWN, (
                 f"saturated pixels at {invalid} belong to this figure: measure again with a shorter "

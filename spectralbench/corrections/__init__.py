@@ -13,7 +13,7 @@ from spectralbench.corrections.responsivity import (
     responsivity_from_lamp,
     signal_from_counts,
 )
-from spectralbench.corrections.saturation import mask_saturated
+from spectralbench.corrections.saturation import looks_saturated, mask_saturated
 from spectralbench.corrections.scans import average_scans
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
     "dark_at",
     "irradiance_from_signal",
     "lamp_irradiance",
+    "looks_saturated",
     "mask_saturated",
     "responsivity_from_lamp",
     "signal_from_counts",

@@ -75,3 +75,35 @@ def mask_saturated(
         f"marked {where.size} saturated pixels between {where[0]:.1f} and {where[-1]:.1f} nm as not valid "
         f"(from {level:.0%} of {full_scale:g} counts, with {neighbours} neighbours)",
     )
+
+
+def looks_saturated(counts: xr.DataArray) -> str:
+    """Say whether raw counts stand at the top of a converter, where its full scale is not known.
+
+    Parameters
+    ----------
+    counts : xarray.DataArray (..., wavelength)
+        Raw counts [1].
+
+    Returns
+    -------
+    str
+        A sentence if the highest count is the largest number of a converter of 8 to 24 bits;
+        otherwise empty.
+
+    Examples
+    --------
+    >>> looks_saturated(xr.DataArray([12.0, 4095.0], {"wavelength": [364.0, 366.0]}, "wavelength"))
+    '1 count stands at 4095, the top of a 12-bit converter, at 366.0 nm: the frame looks saturated'
+    """
+    highest = float(counts.max())
+    bits = int(highest + 1).bit_length() - 1
+    if highest != 2**bits - 1 or not 8 <= bits <= 24:
+        return ""
+    at_top = counts == highest
+    count = int(at_top.sum())
+    where = at_top.any([d for d in at_top.dims if d != "wavelength"])
+    at = counts.coords["wavelength"].values[np.flatnonzero(where)]
+    place = f"{at[0]:.1f} nm" if at.size == 1 else f"{at[0]:.1f}–{at[-1]:.1f} nm"
+    top = f"{highest:.0f}, the top of a {bits}-bit converter, at {place}"
+    return f"{count} {'count stands' if count == 1 else 'counts stand'} at {top}: the frame looks saturated"

@@ -14,7 +14,11 @@ from spectralbench.units import convert
 
 OWN_UNITS = {"wavelength": "nm", "time": "s", "hours": "h"}
 _NOT_AXES = ("pixel", "pixels", "px", "index", "no", "no.", "number", "channel", "wavenumber", "energy")
-_LARGEST = 1e6  # nm; beyond it nothing is light
+_LIMITS = {
+    "wavelength": (0.0, 1e6),
+    "time": (-1e12, 1e12),
+    "hours": (-1e9, 1e9),
+}  # beyond is no light, or no log
 _REPEATS = 50  # faults of order that are listed
 
 
@@ -88,15 +92,16 @@ def read_axis(table: Table, name: str, units: str | None, line: int | None) -> A
     values = raw
     if clean(stated) != own:
         try:
-            converted: NDArray[np.float64] = np.asarray(convert(raw, clean(stated), own))
-            # Nine places make 0.3655 µm and 365.5 nm one grid: conversion alone may differ in the last bit.
-            values = converted.round(9) if kind == "wavelength" else converted
+            with np.errstate(over="ignore", invalid="ignore"):  # what is too large is refused below
+                converted: NDArray[np.float64] = np.asarray(convert(raw, clean(stated), own))
+                # Nine places make 0.3655 µm and 365.5 nm one grid: conversion may differ in the last bit.
+                values = converted.round(9) if kind == "wavelength" else converted
             history.append(f"converted the {kind} from {stated} to {own}")
         except UnitsError as error:
             choice = "nm, µm or Å" if kind == "wavelength" else "s, min or h"
             faults.append(Fault(f"the unit {quote(stated)}", f"a unit such as {choice}", f"{error}", line, 1))
-    if kind == "wavelength" and not faults:
-        faults += _not_light(table, np.asarray(values, float))
+    if not faults:
+        faults += _outside(table, np.asarray(values, float), kind)
     descending = _order(table, values, kind, faults)
     return Axis(kind, values, descending, f"{kind}: column 1, {how}", warnings, history, faults)
 
@@ -113,28 +118,23 @@ def _unstated(kind: str, raw: NDArray[np.float64], line: int | None, faults: lis
     return units, f"taken as {units}, because it runs from {low:g} to {high:g}"
 
 
-def _not_light(table: Table, values: NDArray[np.float64]) -> list[Fault]:
-    outside = np.flatnonzero((values <= 0) | (values > _LARGEST))
+def _outside(table: Table, values: NDArray[np.float64], kind: str) -> list[Fault]:
+    own, (low, high) = OWN_UNITS[kind], _LIMITS[kind]
+    inside = (values > low) & (values <= high)
+    outside = np.flatnonzero(~inside & ~np.isnan(table.values[:, 0]))[:_REPEATS].tolist()
     advice = "Check the unit of the first column"
-    return [
-        Fault(
-            f"a wavelength of {values[i]:g} nm",
-            f"one above 0 and up to {_LARGEST:g} nm",
-            advice,
-            table.lines[i],
-            1,
-        )
-        for i in outside[:_REPEATS].tolist()
-    ]
+    expected = f"one above {low:g} and up to {high:g} {own}"
+    return [Fault(f"{kind} {values[i]:g} {own}", expected, advice, table.lines[i], 1) for i in outside]
 
 
 def _order(
     table: Table, values: NDArray[np.float64] | NDArray[np.datetime64], kind: str, faults: list[Fault]
 ) -> bool:
     """Whether the axis runs downwards; what repeats or breaks the order is added to the faults."""
-    present = np.flatnonzero(~np.isnan(table.values[:, 0]))
+    present = np.flatnonzero(np.isfinite(table.values[:, 0]) & np.isfinite(values))
     ordered = values[present]
-    signs = np.sign(np.diff(ordered).astype(float))
+    with np.errstate(over="ignore"):
+        signs = np.sign(np.diff(ordered).astype(float))
     descending = bool((signs < 0).sum() > (signs > 0).sum())
     wrong = signs <= 0 if not descending else signs >= 0
     if kind != "wavelength":  # readings may share a time

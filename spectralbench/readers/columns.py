@@ -122,12 +122,16 @@ def _converted(
     if clean(given) == own:
         return values, own
     try:
-        converted = np.asarray(convert(values, clean(given), own))
+        with np.errstate(over="ignore"):  # refused below
+            converted = np.asarray(convert(values, clean(given), own))
     except UnitsError as error:
         advice = f"{error}. Write the unit in square brackets behind the name"
         found = f"the unit {quote(given)} for {readable}"
         result.faults.append(Fault(found, f"a unit such as {quote(own)}", advice, line, number))
         return values, own
+    if np.isinf(converted).any():
+        found = f"{readable} beyond 1e308 {own}"
+        result.faults.append(Fault(found, "a smaller number", "Check the unit", line, number))
     if f"converted {readable} from {given} to {own}" not in result.history:
         result.history.append(f"converted {readable} from {given} to {own}")
     return converted, own

@@ -159,17 +159,22 @@ def _described(
     left_out = [str(i + 1) for i in range(layout.first, len(lines)) if i not in rows and not blank(lines[i])]
     if left_out:
         warnings.append(f"comments inside the table were left out: line {', '.join(left_out)}")
+    for name, array in columns.values.items():
+        if count := int(np.isnan(array).sum()):
+            warnings.append(f"{count} values of {name} are marked invalid: what depends on them is not known")
     if len(columns.decisions) > max(len(rows), 3):
         warnings.append("there are more columns than rows: is the table turned?")
     delimiter = DELIMITERS[layout.dialect.delimiter]
     if layout.comma_twice:
         delimiter = "comma, which is the decimal sign as well"
+    padding = layout.dialect.padding
     signs = {sign(line) for line in lines[: layout.first]}
     heading_line = "none" if layout.heading is None else f"line {layout.heading + 1}"
     order = "descending, turned round" if axis.descending else "ascending"
     decisions = [
         f"encoding: {content.encoding}",
         f"delimiter: {delimiter}",
+        *([f"empty fields at the end of each row, left out: {padding}"] if padding else []),
         f"decimal sign: {'comma' if layout.dialect.decimal == ',' else 'point'}",
         f"comment sign: {' '.join(sorted(signs - {''})) or 'none'}",
         f"header: {layout.first} lines before the table; column names: {heading_line}",

@@ -89,6 +89,8 @@ def lay_out(lines: Sequence[str], path: str, *, thorough: bool = False) -> Layou
             )
         if answer:
             twice, dialect = True, Dialect(";", ",", dialect.columns // 2, 0)
+    if dialect.columns < len(names) <= dialect.columns + dialect.padding:
+        names = names[: dialect.columns]  # the others name columns that are empty from top to bottom
     if heading is not None and len(names) != dialect.columns:
         if dialect.delimiter != " ":
             raise refusal(
@@ -99,7 +101,7 @@ def lay_out(lines: Sequence[str], path: str, *, thorough: bool = False) -> Layou
                 + ("; if the comma is the decimal sign, save with semicolons" * (dialect.delimiter == ",")),
                 heading + 1,
             )
-        names = ()
+        names = (_WITH_BRACKETS.findall(unsigned(lines[heading]))[0], *[""] * (dialect.columns - 1))
     unit_row, units = _unit_row(lines, dialect, heading, first)
     if unit_row is not None:
         first = unit_row + 1

@@ -1,6 +1,7 @@
 """Our own plain text: comma-separated UTF-8 that can be written by hand.
 
-Lines of ``# key: value``, one header row with units in brackets, and rows of numbers. It is read
+Lines of ``# key: value``, one header row with units in brackets, and rows of numbers. The word
+``invalid`` in a cell stands for a sample that was found not valid, and reads as NaN. It is read
 as any delimited text; what is particular to it is how it is written.
 """
 
@@ -18,6 +19,7 @@ from spectralbench.errors import RangeError, printable, quote
 from spectralbench.model import QUANTITIES
 from spectralbench.readers.headings import heading
 from spectralbench.readers.layout import Layout
+from spectralbench.readers.table import INVALID
 from spectralbench.units import ascending
 
 FORMAT = "spectralbench plain text"
@@ -67,8 +69,8 @@ def write_spectra(
     path : str or path-like
         The file; one that is there already is replaced as a whole.
     spectra : xarray.DataArray or xarray.Dataset (wavelength,) or (spectrum, wavelength)
-        Known quantities in the package's own units. Scalar coordinates ``integration_time`` [s]
-        and ``time`` go into the header.
+        Known quantities in the package's own units; NaN is written as ``invalid``. Scalar
+        coordinates ``integration_time`` [s] and ``time`` go into the header.
     header : mapping of str to str, optional
         Further keys and values, one line each.
 
@@ -124,7 +126,8 @@ def _stated(dataset: xr.Dataset) -> dict[str, str]:
         time = dataset.coords["time"]
         if time.ndim or time.dtype.kind != "M" or np.isnat(time.values):
             raise RangeError("the time must be one date and time for all spectra of a file")
-        stated["time"] = str(np.datetime_as_string(time.values.astype("datetime64[ns]")))
+        date, _, fraction = str(np.datetime_as_string(time.values.astype("datetime64[ns]"))).partition(".")
+        stated["time"] = f"{date}.{fraction.rstrip('0')}".rstrip(".")
     return stated
 
 
@@ -177,13 +180,16 @@ def _header_line(key: str, value: str) -> str:
 
 
 def _numbers(values: np.ndarray, name: str) -> list[str]:
-    if values.dtype.kind not in "fiu" or not np.isfinite(values).all():
+    if values.dtype.kind not in "fiu" or np.isinf(values).any():
         raise RangeError(f"{name} has values that are no finite numbers, which no reader takes")
     if values.dtype.kind in "iu":
         if (np.abs(values.astype(float)) > _EXACT).any():
             raise RangeError(f"{name} has whole numbers beyond 2^53, which would not read back the same")
         return [str(value) for value in values.tolist()]
-    return [repr(value).removesuffix(".0") for value in values.astype(float).tolist()]
+    return [
+        INVALID if value != value else repr(value).removesuffix(".0")
+        for value in values.astype(float).tolist()
+    ]
 
 
 def _replace(path: Path, text: str) -> None:

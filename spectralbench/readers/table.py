@@ -15,6 +15,7 @@ from spectralbench.errors import Fault, quote
 from spectralbench.readers.dialect import DATE, NUMBER, Dialect, fields, pairs_joined
 from spectralbench.readers.layout import Layout
 
+INVALID = "invalid"  # in a cell: a sample that was found not valid, such as a saturated pixel
 _CHUNK = 4096  # rows parsed at a time: keeps the texts of the cells from filling the memory
 _FAULTS = 500  # a file with more is no table
 _GAP = re.compile(
@@ -26,7 +27,7 @@ _EARLIEST, _LATEST = "1678", "2262"  # years that nanoseconds in 64 bits can hol
 
 
 class Table(NamedTuple):
-    """The numbers of a table, row by row; not a number where a fault stands."""
+    """The numbers of a table, row by row; NaN where a fault stands, or the word ``invalid``."""
 
     values: NDArray[np.float64]  # (rows, columns)
     dates: NDArray[np.datetime64] | None  # (rows,), where the first column holds dates
@@ -104,6 +105,7 @@ def _cell_by_cell(rows: Sequence[str], lines: Sequence[int], dialect: Dialect) -
     faults: list[Fault] = []
     dated = bool(rows) and any(DATE.fullmatch(fields(row, dialect.delimiter)[0]) for row in rows[:3])
     dates = np.full(len(rows), np.datetime64("NaT", "ns")) if dated else None
+    zoned: bool | None = None  # whether the dates of this file carry an offset from UTC
     for i, (row, line) in enumerate(zip(rows, lines, strict=True)):
         parts = fields(row, dialect.delimiter)
         for _ in range(dialect.padding):
@@ -115,10 +117,15 @@ def _cell_by_cell(rows: Sequence[str], lines: Sequence[int], dialect: Dialect) -
             for j, part in enumerate(parts):
                 if j == 0 and dates is not None:
                     date = moment(part)
-                    if date is None:
+                    offset = DATE.fullmatch(part)
+                    has_zone = bool(offset and offset[4])
+                    zoned = has_zone if zoned is None else zoned
+                    if date is None or has_zone != zoned:
                         faults.append(_not_a_date(part, line))
                     else:
                         dates[i], values[i, 0] = date, 0.0
+                    continue
+                if part == INVALID and j > 0:
                     continue
                 number = _number(part, dialect.decimal)
                 if number is None:
@@ -179,7 +186,7 @@ def _ragged(row: str, parts: list[str], line: int, dialect: Dialect, *, last: bo
 
 
 def _not_a_date(text: str, line: int) -> Fault:
-    advice = "Write it after ISO 8601"
+    advice = "Write it after ISO 8601, and give all rows an offset from UTC or none"
     return Fault(quote(text), "a date and time such as 2026-03-02T10:30:00", advice, line, 1)
 
 

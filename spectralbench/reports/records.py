@@ -13,7 +13,7 @@ import xarray as xr
 
 from spectralbench import reduction
 from spectralbench.comparison import FIGURES, in_words
-from spectralbench.corrections import average_scans
+from spectralbench.corrections import average_scans, looks_saturated
 
 Record = dict[str, Any]
 
@@ -44,6 +44,12 @@ def of_file(name: str, data: xr.Dataset) -> Record:
     record: Record = {"file": name, "format": data.attrs.get("format"), "sha256": data.attrs.get("sha256")}
     for key in ("header", "warnings", "decisions"):
         record[key] = json.loads(data.attrs.get(key, "{}" if key == "header" else "[]"))
+    if (
+        "counts" in data
+        and "wavelength" in data["counts"].dims
+        and (words := looks_saturated(data["counts"]))
+    ):
+        record["warnings"].append(words)
     record["history"] = data.attrs.get("history", "").splitlines()
     record["quantities"] = quantities
     for scalar in ("integration_time", "time"):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from spectralbench.model import QUANTITIES, labelled
 from spectralbench.readers import read, write_spectra
 
-finite = st.floats(allow_nan=False, allow_infinity=False)
+sample = st.one_of(st.floats(allow_nan=False, allow_infinity=False), st.just(float("nan")))
 # A transmittance or reflectance is written with its unit, so it may have any value here.
 quantities = st.sampled_from(sorted(QUANTITIES))
 # The writer refuses a value that ends with a comma, because spreadsheets pad lines with commas.
@@ -32,7 +32,7 @@ def frames(draw):
     count = draw(st.integers(1, 3))
     shape = (count, len(grid)) if count > 1 else (len(grid),)
     dimensions = ("spectrum", "wavelength")[-len(shape) :]
-    table = np.reshape(draw(st.lists(finite, min_size=count * len(grid), max_size=count * len(grid))), shape)
+    table = np.reshape(draw(st.lists(sample, min_size=count * len(grid), max_size=count * len(grid))), shape)
     coordinates = {"wavelength": grid}
     if count > 1:
         names = st.lists(labels, min_size=count, max_size=count, unique=True)

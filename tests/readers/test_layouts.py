@@ -192,6 +192,18 @@ def test_unit_of_wavelengths_that_state_none(file, wavelengths, expected):
     assert "the unit of the wavelength is not stated" in dataset.attrs["warnings"]
 
 
+def test_a_column_without_any_entry_is_left_out(file):
+    dataset = read(file("wavelength [nm],counts,remark\n365,1,\n366,2,\n"))
+    assert list(dataset.data_vars) == ["counts"]
+    assert "empty fields at the end of each row, left out: 1" in json.loads(dataset.attrs["decisions"])
+
+
+def test_an_axis_is_known_even_if_the_other_names_cannot_be_told_apart(file):
+    dataset = read(file("time [min] UV A meter one meter two\n0 1 2\n1 2 3\n"), quantity="irradiance")
+    assert dataset.time.values.tolist() == [0, 60]
+    assert dataset.irradiance.dims == ("spectrum", "time")
+
+
 def test_radiometer_log_in_minutes(file):
     dataset = read(file("time [min],irradiance [mW/cm^2]\n0,120\n1,119\n2,119\n"))
     assert dataset.irradiance.dims == ("time",)

@@ -57,8 +57,8 @@ def test_the_actinic_table_against_the_closed_form():
         0.3 * 0.736 ** (x - 300) + 10 ** (2 - 0.0163 * x),
     )
     ratio = formula / curve.values
-    assert (ratio > 1 / 1.5).all()
-    assert (ratio < 1.5).all()
+    assert (ratio > 1 / 2).all()
+    assert (ratio < 2).all()
     assert ratio[x == 270].item() == 1.0
 
 

@@ -1,0 +1,198 @@
+"""How pictures are drawn: colours, dashes, style, legends above the axes, SVG and PNG.
+
+matplotlib is imported late and leaves no setting behind.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+COLOURS = {
+    "ink": ("#1d2430", "#e6e9ef"),
+    "grid": ("#dfe2e8", "#343b47"),
+    "band": ("#f1ead3", "#3a3423"),
+    "limit": ("#8a3d00", "#ffb27a"),
+    "source-1": ("#2450a8", "#93b8ff"),
+    "source-2": ("#b5570a", "#ffa65c"),
+    "source-3": ("#0d7a70", "#5fd4c4"),
+    "source-4": ("#a12f86", "#f79ae0"),
+    "source-5": ("#6e6410", "#dccb55"),
+    "source-6": ("#55606e", "#b9c3d1"),
+}
+"""Colours of the pictures by name, on a light page and on a dark one."""
+
+LIGHT = {name: light for name, (light, _) in COLOURS.items()}
+"""Those of a light page, in which pictures are drawn; a page may put the others in their place."""
+
+SOURCES = [colour for name, colour in LIGHT.items() if name.startswith("source")]
+"""Colours of sources, in turn."""
+
+DASHES: list[Any] = ["-", (0, (6, 1.5)), (0, (2, 1)), (0, (7, 1.5, 2, 1.5)), (0, (4, 1, 1, 1, 1, 1))]
+"""Dash patterns, in turn; one fewer than colours, so that a pair comes back late."""
+
+_WIDTHS = {False: 9.2, True: 4.4}  # inches, for a page and for a telephone
+_LETTERS = {False: 104, True: 46}  # letters that fit into so much, roughly
+_STYLE = {
+    "axes.edgecolor": LIGHT["ink"],
+    "axes.facecolor": "none",
+    "axes.grid": True,
+    "axes.labelcolor": LIGHT["ink"],
+    "axes.linewidth": 0.7,
+    "axes.spines.right": False,
+    "axes.spines.top": False,
+    "figure.facecolor": "none",
+    "font.family": "sans-serif",
+    "font.size": 10,
+    "grid.color": LIGHT["grid"],
+    "grid.linewidth": 0.6,
+    "legend.borderaxespad": 0.2,
+    "legend.frameon": False,
+    "legend.handlelength": 3.2,
+    "lines.linewidth": 1.5,
+    "path.simplify_threshold": 0.3,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "spectralbench",
+    "text.color": LIGHT["ink"],
+    "text.parse_math": False,
+    "xtick.color": LIGHT["ink"],
+    "ytick.color": LIGHT["ink"],
+}
+
+
+@contextmanager
+def drawing(height: float, *, narrow: bool = False) -> Iterator[Figure]:
+    """Give a figure in our own style, whatever the user's settings are; they are back afterwards.
+
+    Parameters
+    ----------
+    height : float
+        Height of the figure [inch].
+    narrow : bool
+        For a narrow page.
+
+    Yields
+    ------
+    matplotlib.figure.Figure
+        An empty figure, to be drawn and written inside the ``with`` block.
+
+    Examples
+    --------
+    >>> with drawing(2.0) as figure:
+    ...     float(figure.get_figheight())
+    2.0
+    """
+    from matplotlib import style
+    from matplotlib.figure import Figure
+
+    with style.context(["default", _STYLE]), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # who shows an SVG has its own
+        yield Figure(figsize=(_WIDTHS[narrow], height), layout="constrained")
+
+
+def legend(ax: Axes, title: str, *, narrow: bool = False) -> None:
+    """Put title and names above the axes, where they cover nothing.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        With its labelled artists.
+    title : str
+        What the axes show.
+    narrow : bool
+        For a narrow page.
+
+    Examples
+    --------
+    >>> with drawing(2.0) as figure:
+    ...     _ = figure.subplots().plot([1, 2], label="LED 405")
+    ...     legend(figure.axes[0], "Light")
+    ...     figure.axes[0].get_legend().get_title().get_text()
+    'Light'
+    """
+    handles, names = ax.get_legend_handles_labels()
+    longest = max((len(line) for name in names for line in name.split("\n")), default=0)
+    made = ax.legend(
+        handles,
+        ["name"] * len(names),
+        title=title,
+        title_fontproperties={"weight": "bold", "size": 11},
+        alignment="left",
+        loc="lower left",
+        bbox_to_anchor=(0, 1),
+        ncols=max(1, _LETTERS[narrow] // (longest + 8)),
+    )
+    for text, name in zip(made.get_texts(), names, strict=True):
+        text.set_text(name)
+
+
+def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
+    """Write a figure as SVG that may stand in a page.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        From `drawing`, still inside its block.
+    name : str
+        Put before every id, so that a page may hold several pictures.
+    title, text : str
+        What the picture is, and what it shows, for those who do not see it.
+
+    Returns
+    -------
+    str
+        The element ``svg``, the same for the same figure.
+
+    Examples
+    --------
+    >>> with drawing(2.0) as figure:
+    ...     as_svg(figure, "empty", "Nothing", "Nothing at all.")[:56]
+    '<svg role="img" aria-labelledby="empty-title empty-text"'
+    """
+    buffer = io.BytesIO()
+    nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
+    figure.savefig(buffer, format="svg", metadata=nothing)
+    svg = buffer.getvalue().decode()
+    svg = svg[svg.index("<svg") :]  # a page has its own prologue
+    svg = re.sub(r' d="[^"]*"', lambda path: re.sub(r"\d+\.\d+", _shorter, path[0]), svg)
+    svg = re.sub(r'( id="|url\(#|href="#)', rf"\g<1>{name}-", svg)
+    told = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-text">{escape(text)}</desc>'
+    opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text"'
+    return re.sub(r"<svg([^>]*)>", lambda tag: f"{opening}{tag[1]}>{told}", svg, count=1)
+
+
+def as_png(figure: Figure) -> bytes:
+    """Write a figure as PNG on white.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        From `drawing`, still inside its block.
+
+    Returns
+    -------
+    bytes
+        The picture, the same for the same figure.
+
+    Examples
+    --------
+    >>> with drawing(2.0) as figure:
+    ...     as_png(figure)[1:4]
+    b'PNG'
+    """
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=150, facecolor="white", metadata={"Software": None})
+    return buffer.getvalue()
+
+
+def _shorter(number: re.Match[str]) -> str:
+    return f"{float(number[0]):.1f}".rstrip("0").rstrip(".")

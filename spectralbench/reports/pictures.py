@@ -1,0 +1,240 @@
+"""Pictures of a bench: the light's way to the bond line, and the sources against the requirement.
+
+A picture is an SVG text that stands alone, with its words as text.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Any, Literal, overload
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import cure, optics
+from spectralbench.benches.comparing import requirement_of
+from spectralbench.benches.folder import array_of, manifest_of
+from spectralbench.comparison import Requirement, in_words
+from spectralbench.reports.drawing import DASHES, LIGHT, SOURCES, as_png, as_svg, drawing, legend
+from spectralbench.reports.records import Record
+from spectralbench.units import for_people
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_NAME = 26  # characters of a name in one line
+_SEEN = 0.02  # of a source's highest value; where no source has more, nothing happens
+_FILLED = 0.002  # of a curve's highest value; below that, a filling would not be seen
+_MARGIN = 4.0  # nm on both sides of where something happens
+
+
+@overload
+def light_path(tree: xr.DataTree, format: Literal["svg"] = "svg", *, narrow: bool = False) -> str: ...
+@overload
+def light_path(tree: xr.DataTree, format: Literal["png"], *, narrow: bool = False) -> bytes: ...
+def light_path(
+    tree: xr.DataTree,
+    format: Literal["svg", "png"] = "svg",  # noqa: A002 - as everybody calls it
+    *,
+    narrow: bool = False,
+) -> str | bytes:
+    """Draw the light's way: what is sent, what is passed, what can be absorbed, what is absorbed.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `spectralbench.benches.reduce_bench`.
+    format : {"svg", "png"}
+        Of the picture.
+    narrow : bool
+        Draw for a narrow page.
+
+    Returns
+    -------
+    str or bytes
+        The SVG text, or the bytes of the PNG.
+
+    Examples
+    --------
+    >>> light_path  # doctest: +ELLIPSIS
+    <function light_path at ...>
+    """
+    manifest = manifest_of(tree)
+    needed = requirement_of(manifest)
+    light = array_of(tree, "/sources", "spectral_irradiance")
+    first, last = _span(light, needed)
+    light = light.sel(wavelength=slice(first, last))
+    passed = array_of(tree, "/parts", "transmittance").sel(wavelength=light.wavelength)
+    film = array_of(tree, "/adhesive", "absorbance").sel(wavelength=light.wavelength)
+    whole = film.sum("initiator")
+    at_bond = optics.through(light, *(passed.isel(part=i, drop=True) for i in range(passed.sizes["part"])))
+    absorbed = cure.absorbed_light(at_bond, whole)
+    share = cure.absorbed_share(whole, film)
+    unit, factor = for_people("W m-2 nm-1")
+    with drawing(9.4, narrow=narrow) as figure:
+        strips: list[Axes] = list(figure.subplots(4, sharex=True, height_ratios=[1.3, 0.8, 0.8, 1.2]))
+        _mark_requirement(strips, needed)
+        _curves(strips[0], light * factor, "source", "1. What each source sends to the part", narrow)
+        _curves(strips[1], passed, "part", "2. What the part passes", narrow)
+        _curves(strips[2], share, "initiator", "3. What each initiator can absorb", narrow)
+        _curves(strips[3], absorbed * factor, "source", "4. The product: what they absorb", narrow, fill=True)
+        for strip in (strips[0], strips[3]):
+            strip.set_ylabel(unit)
+            strip.set_ylim(bottom=0)
+        room = 1.7 if narrow else 1.35  # above the highest value, for the names of band and data sheet
+        if (highest := float(light.max())) > 0:
+            strips[0].set_ylim(top=room * highest * factor)
+        for strip in strips[1:3]:
+            strip.set_ylabel("share")
+            strip.yaxis.set_major_formatter("{x:.0%}")
+        strips[1].set_ylim(0, 1)
+        strips[2].set_ylim(bottom=0)
+        strips[0].set_xlim(first, last)
+        strips[3].set_xlabel("wavelength in air [nm]")
+        figure.align_ylabels()
+        names = "; ".join(str(name) for name in light.coords["source"].values)
+        title = "The way of the light, from the sources to the initiators in the bond line"
+        text = (
+            f"Four strips over {first:.0f} to {last:.0f} nm, from above: the spectral irradiance of each "
+            f"source at the part, in {unit}; the transmittance of the part; the share of the light that each "
+            f"initiator can absorb in the bond line; the light that they absorb of each source, in {unit}. "
+            f"Sources: {names}. The required band {needed.low:g}–{needed.high:g} nm is shaded."
+        )
+        if format == "png":
+            return as_png(figure)
+        return as_svg(figure, "light-path-narrow" if narrow else "light-path", title, text)
+
+
+def against_requirement(record: Record, needed: Requirement, *, narrow: bool = False) -> str:
+    """Draw irradiance in the band and exposure of each source against what is required.
+
+    Parameters
+    ----------
+    record : dict
+        From `spectralbench.reports.records.of_comparison`.
+    needed : Requirement
+        What the light has to do.
+    narrow : bool
+        Draw for a narrow page.
+
+    Returns
+    -------
+    str
+        The SVG text.
+
+    Examples
+    --------
+    >>> one = {"source": "LED", "place": 1, "figures": {
+    ...     "band_irradiance": {"value": 900.0, "units": "W m-2", "text": "90 mW/cm²"},
+    ...     "exposure_time": {"value": None, "units": "s", "text": "not known"}}}
+    >>> "90 mW/cm²" in against_requirement({"sources": [one]}, Requirement(320, 430, 600.0, 1.8e4))
+    True
+    """
+    sources = record["sources"]
+    panels = (
+        ("band_irradiance", "Irradiance in the band", needed.minimum_irradiance, "at least"),
+        ("exposure_time", "Exposure", needed.maximum_time, "at most"),
+    )
+    height = 0.28 * len(sources) + 1.0
+    with drawing(2 * height if narrow else height, narrow=narrow) as figure:
+        axes: list[Axes] = list(figure.subplots(2, 1) if narrow else figure.subplots(1, 2, sharey=True))
+        for ax, (key, title, limit, kind) in zip(axes, panels, strict=True):
+            units = sources[0]["figures"][key]["units"]
+            unit, factor = for_people(units)
+            rows = range(len(sources))
+            known = [source["figures"][key]["value"] for source in sources]
+            values = [0.0 if value is None else value * factor for value in known]
+            ax.hlines(rows, 0, values, color=LIGHT["ink"], linewidth=1)
+            drawn = [(x, y) for x, y, value in zip(values, rows, known, strict=True) if value is not None]
+            ax.plot([x for x, _ in drawn], [y for _, y in drawn], "o", color=LIGHT["ink"], markersize=5)
+            if limit is not None:
+                text = f"{kind} {in_words(limit, units)}"
+                ax.axvline(limit * factor, color=LIGHT["limit"], linestyle=DASHES[1], label=text)
+            for row, source in enumerate(sources):
+                words = source["figures"][key]["text"]
+                ax.text(1.02, row, words, va="center_baseline", transform=ax.get_yaxis_transform())
+            ax.set_yticks(rows, [textwrap.fill(f"{s['place']}. {s['source']}", _NAME) for s in sources])
+            ax.set_ylim(len(sources) - 0.5, -0.5)
+            ax.set_xlim(0, 1.05 * max([*values, 0.0 if limit is None else limit * factor]) or 1.0)
+            ax.set_xlabel(unit or units)
+            ax.grid(visible=False, axis="y")
+            ax.tick_params(axis="y", length=0)
+            legend(ax, title, narrow=narrow)
+        told = [[s["source"], *(s["figures"][key]["text"] for key, *_ in panels)] for s in sources]
+        listed = "; ".join(f"{name}: {irradiance}, {exposure}" for name, irradiance, exposure in told)
+        heading = "Irradiance in the required band and exposure of each source, against what is required"
+        return as_svg(figure, "against-narrow" if narrow else "against", heading, listed)
+
+
+def _span(light: xr.DataArray, needed: Requirement) -> tuple[float, float]:
+    """The wavelengths between which something happens."""
+    grid = light.coords["wavelength"]
+    seen = (light > light.max("wavelength") * _SEEN).any("source")
+    lit = grid.values[seen.values]
+    ends = [needed.low, needed.high, *map(float, lit[:1]), *map(float, lit[-1:])]
+    if needed.data_sheet_wavelength is not None:
+        ends.append(needed.data_sheet_wavelength)
+    return max(min(ends) - _MARGIN, float(grid[0])), min(max(ends) + _MARGIN, float(grid[-1]))
+
+
+def _mark_requirement(strips: list[Axes], needed: Requirement) -> None:
+    """Mark the required band and the data sheet's wavelength in all strips; name them in the first."""
+    named = needed.data_sheet_wavelength
+    for strip in strips:
+        strip.axvspan(needed.low, needed.high, color=LIGHT["band"], linewidth=0, zorder=0)
+        for edge in (needed.low, needed.high):
+            strip.axvline(edge, color=LIGHT["limit"], linewidth=0.7, zorder=0.5)
+        if named is not None:
+            line = {"color": LIGHT["limit"], "linestyle": DASHES[2], "linewidth": 1.1}
+            strip.axvline(named, ymax=0.82 if strip is strips[0] else 1, zorder=1, **line)
+    behind = {"facecolor": LIGHT["band"], "edgecolor": "none", "pad": 1}
+    style: dict[str, Any] = {
+        "textcoords": "offset points",
+        "va": "top",
+        "color": LIGHT["limit"],
+        "bbox": behind,
+    }
+    above = strips[0].get_xaxis_transform()  # wavelengths across, shares of the height upwards
+    text = f"required band {needed.low:g}–{needed.high:g} nm"
+    middle = (needed.low + needed.high) / 2
+    strips[0].annotate(text, (middle, 1), (0, -3), xycoords=above, ha="center", **style)
+    if named is not None:
+        strips[0].annotate(f"data sheet {named:g} nm", (named, 1), (4, -16), xycoords=above, **style)
+
+
+def _curves(
+    ax: Axes, values: xr.DataArray, along: str, title: str, narrow: bool, *, fill: bool = False
+) -> None:
+    """One strip: a curve for each name, with a mark where it has a gap."""
+    gaps = False
+    grid = values.coords["wavelength"].values
+    names = [str(name) for name in values.coords[along].values]
+    for i, name in enumerate(names):
+        row = values.isel({along: i}).values
+        colour = SOURCES[i % len(SOURCES)] if along == "source" else LIGHT["ink"]
+        style = {"color": colour, "linestyle": DASHES[i % len(DASHES)], "zorder": 3}
+        ax.plot(grid, row, label=textwrap.fill(name, _NAME), **style)
+        if fill:
+            ax.fill_between(
+                grid, row, where=row > _FILLED * np.nanmax([0, *row]), color=colour, alpha=0.16, lw=0
+            )
+        for start, end in _gaps(row):
+            top = np.nanmax([0.0, *row[max(start - 1, 0) : end + 1]])
+            ax.plot(grid[(start + end) // 2], top, "x", color=colour, markeredgewidth=2, zorder=4)
+            gaps = True
+    if gaps:
+        ax.plot(
+            [],
+            [],
+            "x",
+            color=LIGHT["ink"],
+            markeredgewidth=2,
+            label=f"gap: {'not known' if fill or along != 'source' else 'saturated'}",
+        )
+    legend(ax, title, narrow=narrow)
+
+
+def _gaps(row: np.ndarray) -> list[tuple[int, int]]:
+    """Stretches without a valid sample, from the first to one past the last."""
+    edges = np.flatnonzero(np.diff(np.isnan(row), prepend=False, append=False))
+    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]

@@ -148,7 +148,7 @@ def check(dataset: xr.Dataset) -> xr.Dataset:
     GridError
         If the wavelength is missing, unordered or repeated, or runs downwards.
     UnitsError
-        If a known quantity carries no unit, or one that is not its own.
+        If known quantities or coordinates carry no unit, or one that is not their own; with all.
 
     Examples
     --------
@@ -156,17 +156,19 @@ def check(dataset: xr.Dataset) -> xr.Dataset:
     >>> check(a.to_dataset()).sizes["wavelength"]
     2
     """
+    faults = []
     for name, array in dataset.data_vars.items():
         if "wavelength" in array.dims and ascending(array, str(name)) is not array:
             raise GridError(f"{name} has wavelengths that run downwards or are not in nm")
-        expected = QUANTITIES.get(str(name))
-        if expected is None:
+    for name, variable in dataset.variables.items():
+        expected = QUANTITIES.get(str(name)) or COORDINATES.get(str(name))
+        units = variable.attrs.get("units")
+        if expected is None or units == expected.units or str(name) == "wavelength":
             continue
-        units = array.attrs.get("units")
-        if units is None:
-            raise UnitsError(f"{name} carries no unit; expected {quote(expected.units)}")
-        if units != expected.units:
-            raise UnitsError(f"{name} is in {quote(units)}; expected {quote(expected.units)}")
+        found = "carries no unit" if units is None else f"is in {quote(units)}"
+        faults.append(f"{name} {found}; expected {quote(expected.units)}")
+    if faults:
+        raise UnitsError("; ".join(faults))
     return dataset
 
 
@@ -185,7 +187,7 @@ def noted(array: xr.DataArray, step: str, source: xr.DataArray | None = None) ->
     Returns
     -------
     xarray.DataArray (...)
-        `array`, with one line more in its attribute ``history``.
+        A shallow copy with one line more in its attribute ``history``.
 
     Examples
     --------
@@ -193,5 +195,4 @@ def noted(array: xr.DataArray, step: str, source: xr.DataArray | None = None) ->
     'subtracted the dark'
     """
     before = (array if source is None else source).attrs.get("history", "")
-    array.attrs["history"] = f"{before}\n{step}" if before else step
-    return array
+    return array.assign_attrs(history=f"{before}\n{step}" if before else step)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from spectralbench import curves, weightings
 from spectralbench.errors import GridError
-from spectralbench.units import declares
+from spectralbench.units import declares, in_unit
 from spectralbench.weightings import Curve
 
 _BLOCK = 64  # spectra worked on at a time: they stay in the processor's cache
@@ -94,7 +94,7 @@ def photon_irradiance(spectrum: xr.DataArray, low: float | str, high: float | st
     return _weighed(spectrum, float(low), float(high), weightings.PHOTONS, "photon irradiance")
 
 
-@declares("W m-2", own_grid=("weighting",), spectrum="W m-2 nm-1", weighting="*")
+@declares("W m-2", spectrum="W m-2 nm-1")
 def weighted_irradiance(spectrum: xr.DataArray, weighting: xr.DataArray | str) -> xr.DataArray:
     """Irradiance weighted with a curve.
 
@@ -103,7 +103,7 @@ def weighted_irradiance(spectrum: xr.DataArray, weighting: xr.DataArray | str) -
     spectrum : xarray.DataArray (..., wavelength)
         Spectral irradiance [W m-2 nm-1].
     weighting : xarray.DataArray (wavelength,) or str
-        A curve on a grid of its own, zero outside its range; straight between its points
+        A curve [1] on a grid of its own, zero outside its range; straight between its points
         unless ``attrs["interpolation"]`` is ``"logarithmic"``. Or the name of a reference
         curve, such as ``"actinic"``, ``"blue_light"`` or ``"erythema"``.
 
@@ -115,7 +115,7 @@ def weighted_irradiance(spectrum: xr.DataArray, weighting: xr.DataArray | str) -
     Raises
     ------
     RangeError
-        If there is no reference curve of that name.
+        If there is no reference curve of that name, or the spectrum covers nothing of the curve.
     GridError, UnitsError
         If a grid is disordered, or the spectrum has a unit of another kind.
 
@@ -126,9 +126,8 @@ def weighted_irradiance(spectrum: xr.DataArray, weighting: xr.DataArray | str) -
     >>> round(float(weighted_irradiance(flat, ramp)), 9)
     50.0
     """
-    if isinstance(weighting, str):
-        weighting = curves.load(weighting)
-    return _weighed(spectrum, -np.inf, np.inf, Curve.of(weighting), "weighted irradiance")
+    curve = curves.load(weighting) if isinstance(weighting, str) else in_unit(weighting, "1", "weighting")
+    return _weighed(spectrum, -np.inf, np.inf, Curve.of(curve), "weighted irradiance")
 
 
 @declares("nm", spectrum="*")
@@ -193,11 +192,13 @@ def centroid_wavelength(spectrum: xr.DataArray, low: float | str, high: float | 
     >>> round(float(centroid_wavelength(flat, 350, 400)), 9)
     375.0
     """
-    low, high = float(low), float(high)
-    pair = weightings.moments(_grid(spectrum), low, high)
-    total, moment = weightings.integrate(spectrum, pair)
+    low, high, grid = float(low), float(high), _grid(spectrum)
+    total, moment = weightings.integrate(spectrum, weightings.moments(grid, low, high))
     result: xr.DataArray = moment / total.where(total != 0)
-    return result.assign_attrs(long_name=f"centroid wavelength over {low:g}–{high:g} nm")
+    result.attrs = {"long_name": f"centroid wavelength over {low:g}–{high:g} nm"}
+    if comment := weightings.covered(grid, low, high):
+        result.attrs["comment"] = comment
+    return result
 
 
 @declares("nm", spectrum="*")
@@ -302,6 +303,11 @@ def figures(spectrum: xr.DataArray) -> xr.Dataset:
 
 
 def _grid(spectrum: xr.DataArray) -> NDArray[np.float64]:
+    if not isinstance(spectrum, xr.DataArray):
+        raise GridError(
+            f"a spectrum is an xarray.DataArray with the dimension wavelength, not a "
+            f"{type(spectrum).__name__}; spectralbench.spectrum(values, wavelength, quantity) makes one"
+        )
     if "wavelength" not in spectrum.dims:
         raise GridError(f"a spectrum has the dimension wavelength; this one has {spectrum.dims}")
     return np.asarray(spectrum.coords["wavelength"].values, dtype=float)
@@ -333,7 +339,8 @@ def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataA
     figures = np.empty((3, rows.shape[0]))
     for start in range(0, rows.shape[0], _BLOCK):
         block = np.asarray(rows[start : start + _BLOCK], dtype=float)
-        figures[:, start : start + _BLOCK] = _shape_of_rows(grid, block)
+        with np.errstate(invalid="ignore"):  # a row that is not finite has no known figure
+            figures[:, start : start + _BLOCK] = _shape_of_rows(grid, block)
     arrays = []
     for figure in figures:
         array = kept.copy(data=figure.reshape(kept.shape))

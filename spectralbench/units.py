@@ -1,7 +1,7 @@
 """Units and wavelength grids, checked at the door of every public function.
 
-This is the only module that imports pint, and it does so late: as long as values arrive in
-the declared unit, no unit library is loaded.
+This is the only module that uses pint, and it does so late: as long as values arrive in the
+declared unit, no registry of units is built.
 """
 
 from __future__ import annotations
@@ -30,9 +30,12 @@ _MEASURED = re.compile(
     rf"\s*(?P<value>{_NUMBER})\s*(?P<unit>[^±+\d\s][^±+]*?)?\s*"
     rf"(?:{_PLUS_MINUS}\s*(?P<u>{_NUMBER})\s*(?P<u_unit>[^±+]*?))?\s*"
 )
-_EXPONENT = re.compile(r"(?<=[A-Za-zµμΩ])\s*(?=-?\d)")
+_NAME = r"[A-Za-zµμΩ][A-Za-z_µμΩ]*(?:\*\*-?\d{1,2})?"
+_UNIT = re.compile(rf"(?:1(?![A-Za-zµμΩ])|{_NAME}|[\s()*/])*")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_UNIT_LENGTH = 60  # no unit of measurement is longer
+_UNIT_LENGTH = 60  # no unit of measurement is longer, however it is spelled
+_DECIMALS = 9  # of a converted wavelength [nm]: 0.3 µm is 300 nm, not 299.99999999999994
+_LONGEST = 120  # characters of a value with its unit and its uncertainty
 
 _FOR_PEOPLE = {
     "W m-2": ("mW/cm²", 0.1),
@@ -57,24 +60,33 @@ def _registry() -> pint.UnitRegistry[Any]:
     return pint.UnitRegistry(cache_folder=None)
 
 
+def _spelled_for_pint(units: str) -> str | None:
+    """A unit as pint spells it, or None if the text is none.
+
+    Only names, products, quotients, brackets and exponents of one or two digits get through:
+    pint would work out any arithmetic, however long that takes.
+    """
+    text = units.strip().replace("%", "percent").translate(_SUPERSCRIPTS).replace("^", "**")
+    text = text.replace("Å", "angstrom").replace("°C", "degC").replace("°", "degree")
+    text = re.sub(r"[·.]", " ", text)
+    text = re.sub(r"(?<=[A-Za-zµμΩ)])\s*(?=-?\d)", "**", text)  # W m-2, W m −2
+    text = re.sub(r"\*\*\s*", "**", text)
+    if len(text) > _UNIT_LENGTH or not _UNIT.fullmatch(text):
+        return None
+    return re.sub(r"(?<=[A-Za-z0-9µμΩ)])\s+(?=[A-Za-zµμΩ(])", " * ", text)
+
+
 @functools.lru_cache(maxsize=256)
 def _parsed(units: str) -> Any:
     """The pint unit behind a text such as ``W m-2 nm-1``, ``mW/cm²`` or ``%``."""
-    import pint
-
-    text = units.strip().replace("%", "percent").translate(_SUPERSCRIPTS).replace("·", " ")
-    if len(text) > _UNIT_LENGTH or not re.fullmatch(r"[\w\s./*^()°µμΩÅ-]*", text):
-        raise UnitsError(f"{quote(units)} is not a unit of measurement")
-    text = _EXPONENT.sub("**", text.replace("^", "**").replace("Å", "angstrom"))
-    text = re.sub(r"\*\*\s*\*\*", "**", text)
-    text = text.replace("°C", "degC").replace("°", "degree")
-    text = re.sub(r"(?<=[A-Za-z0-9µμ)])\s+(?=[A-Za-zµμΩ(])", " * ", text.strip())
+    text = _spelled_for_pint(units)
     try:
-        return _registry().Unit(text if text not in ("", "1") else "dimensionless")
-    except (pint.PintError, ValueError, TypeError, AttributeError, OverflowError) as error:
-        raise UnitsError(f"{quote(units)} is not a unit of measurement") from error
-    except Exception as error:  # pint's tokenizer lets errors of the Python parser through
-        raise UnitsError(f"{quote(units)} is not a unit of measurement") from error
+        if text is not None:
+            return _registry().Unit(text if text not in ("", "1") else "dimensionless")
+        reason: Exception | None = None
+    except Exception as error:  # pint's own, and those of the tokenizer of Python that it uses
+        reason = error
+    raise UnitsError(f"{quote(units)} is not a unit of measurement") from reason
 
 
 def same_kind(units: str, other: str) -> bool:
@@ -163,8 +175,10 @@ def measured(text: str | float, units: str) -> Measured:
     Measured(value=500.0, standard_uncertainty=5.0)
     """
     if not isinstance(text, str):
+        if not math.isfinite(text):
+            raise UnitsError(f"{text} is not a finite number")
         return Measured(float(text))
-    match = _MEASURED.fullmatch(text)
+    match = _MEASURED.fullmatch(text) if len(text) <= _LONGEST else None
     if match is None:
         raise UnitsError(f"{quote(text)} is not a number with a unit, such as {quote(f'2 {units}')}")
     value, unit = float(match["value"]), (match["unit"] or "").strip()
@@ -177,6 +191,8 @@ def measured(text: str | float, units: str) -> Measured:
     if not u_unit:
         u_unit = unit or "1"
     if u_unit == "%" and unit != "%":
+        if convert(0.0, unit or "1", units) != 0:
+            raise UnitsError(f"{quote(text)}: per cent of a temperature on a scale says nothing; write K")
         spread = abs(converted) * u / 100
     else:
         spread = u * float(convert(1.0, u_unit, units) - convert(0.0, u_unit, units))
@@ -240,19 +256,23 @@ def ascending(array: xr.DataArray, name: str = "spectrum") -> xr.DataArray:
         raise GridError(f"{name} has a dimension wavelength without a coordinate: give it values in nm")
     coordinate = array.coords["wavelength"]
     units = coordinate.attrs.get("units", "nm")
-    if units != "nm":
-        array = array.assign_coords(
-            wavelength=("wavelength", convert(coordinate.values, units, "nm"), {"units": "nm"})
-        )
-    grid = array.coords["wavelength"].values
+    grid = coordinate.values
     if grid.dtype.kind not in "fiu" or not np.isfinite(grid).all():
         raise GridError(f"{name} has wavelengths that are no finite numbers")
+    grid = grid.astype(float, copy=False)
+    if units != "nm":
+        try:
+            grid = np.round(convert(grid, units, "nm"), _DECIMALS)
+        except UnitsError as error:
+            raise UnitsError(f"the wavelengths of {name}: {error}") from error
+        array = array.assign_coords(wavelength=("wavelength", grid, {"units": "nm"}))
     steps = np.diff(grid)
     if (steps > 0).all():
         return array
     if (steps < 0).all():
         return array.isel(wavelength=slice(None, None, -1))
-    where = int(np.argmax(steps <= 0)) + 1
+    wrong = steps <= 0 if (steps > 0).sum() >= (steps < 0).sum() else steps >= 0
+    where = int(np.argmax(wrong)) + 1
     raise GridError(
         f"{name} has wavelengths out of order: {grid[where - 1]:g} nm is followed by {grid[where]:g} nm"
         " (each may stand only once)"
@@ -279,17 +299,51 @@ def _require_one_grid(arrays: list[tuple[str, xr.DataArray]]) -> None:
             )
 
 
+def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.DataArray:
+    """Bring an array to a unit, and its wavelengths to ascending nm.
+
+    Parameters
+    ----------
+    array : xarray.DataArray (...)
+        Values in ``attrs["units"]``, or in `units` if it has none.
+    units : str
+        The unit wanted; ``"*"`` leaves it as it is.
+    name : str
+        What messages call the array.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        The array, sharing memory where nothing had to change.
+
+    Raises
+    ------
+    GridError
+        If its wavelengths are missing, repeated or unordered.
+    UnitsError
+        If its unit is of another kind.
+
+    Examples
+    --------
+    >>> in_unit(xr.DataArray(12.0, attrs={"units": "%"}), "1").item()
+    0.12
+    """
+    if hasattr(array.data, "units") and hasattr(array.data, "magnitude"):
+        raise UnitsError("it holds quantities of a unit library; take plain values, with units in attrs")
+    array = ascending(array, name)
+    given = str(array.attrs.get("units") or units)
+    if units in ("*", given):
+        return array
+    converted = array.copy(data=convert(array.values, given, units))
+    converted.attrs["units"] = units
+    return converted
+
+
 def _at_the_door(name: str, value: Any, units: str) -> Any:
     """Bring one argument to the declared unit, and its grid to ascending nm."""
     if isinstance(value, str):
-        return value if units == "*" else measured(value, units).value
-    if isinstance(value, xr.DataArray):
-        value = ascending(value, name)
-        given = value.attrs.get("units", units)
-        if units not in ("*", given):
-            value = value.copy(data=convert(value.values, given, units))
-            value.attrs["units"] = units
-    return value
+        return measured(value, units).value
+    return in_unit(value, units, name) if isinstance(value, xr.DataArray) else value
 
 
 def declares(

@@ -22,7 +22,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, quote
 from spectralbench.units import ascending
 
 Vector = NDArray[np.float64]
@@ -67,6 +67,8 @@ class Curve:
         ------
         GridError
             If the array has other dimensions, values that are not finite, or a disordered grid.
+        RangeError
+            If the rule of interpolation is neither linear nor logarithmic.
 
         Examples
         --------
@@ -76,11 +78,25 @@ class Curve:
         array = ascending(array, "weighting")
         if array.dims != ("wavelength",):
             raise GridError(f"a weighting has the one dimension wavelength, not {array.dims}")
+        rule = array.attrs.get("interpolation", "linear")
+        if rule not in ("linear", "logarithmic"):
+            raise RangeError(f"an interpolation is linear or logarithmic, not {quote(rule)}")
         values = np.asarray(array.values, dtype=float)
         if not np.isfinite(values).all():
             raise GridError("a weighting has only finite values; fill or cut its gaps first")
         grid = np.asarray(array.coords["wavelength"].values, dtype=float)
-        return cls(grid, values, array.attrs.get("interpolation") == "logarithmic")
+        return cls(grid, values, rule == "logarithmic")
+
+    @property
+    def nodes(self) -> Vector:
+        """Where a spectrum has to be looked at for the curve's sake (m,) [nm].
+
+        Its own points; where it bends between them, every nanometre as well.
+        """
+        if not self.logarithmic:
+            return self.wavelength
+        first, last = np.ceil(self.wavelength[0]), self.wavelength[-1]
+        return np.union1d(self.wavelength, np.arange(first, last, max(1.0, (last - first) / 1e4)))
 
     def __call__(self, wavelength: Any) -> Vector:
         """Values of the curve at wavelengths (...) [nm]."""
@@ -128,7 +144,7 @@ def weights(
     Raises
     ------
     RangeError
-        If the limits are not in order, or the grid covers nothing of the band.
+        If the limits are not in order, or the grid covers nothing of the band or the curve.
 
     Examples
     --------
@@ -141,8 +157,11 @@ def weights(
     first, last = max(grid[0], curve.wavelength[0]), min(grid[-1], curve.wavelength[-1])
     start, stop = max(start, first), min(stop, last)
     if not start < stop:
-        return np.zeros(grid.size)  # the curve is zero there
-    nodes = np.union1d(grid, curve.wavelength)
+        raise RangeError(
+            f"the weighting covers {curve.wavelength[0]:g}–{curve.wavelength[-1]:g} nm, and nothing of that "
+            f"lies in the spectrum, which covers {grid[0]:g}–{grid[-1]:g} nm, and in the band"
+        )
+    nodes = np.union1d(grid, curve.nodes)
     nodes = nodes[(nodes >= first) & (nodes <= last)]
     return _spread(_areas(nodes, start, stop) * curve(nodes), nodes, grid)
 
@@ -309,9 +328,12 @@ def covered(grid: Vector, low: float, high: float) -> str:
     >>> covered(np.array([380.0, 780.0]), 315.0, 400.0)
     'measured only over 380–400 nm of the band 315–400 nm'
     """
+    low, high = (low if low > -np.inf else grid[0]), (high if high < np.inf else grid[-1])
     rounding = 1e-9 * high
     if grid[0] <= low + rounding and high - rounding <= grid[-1]:
         return ""
+    if high <= grid[0] or low >= grid[-1]:
+        return f"nothing was measured of the band {low:g}–{high:g} nm"
     return (
         f"measured only over {max(low, grid[0]):g}–{min(high, grid[-1]):g} nm of the band {low:g}–{high:g} nm"
     )

@@ -110,16 +110,12 @@ def test_same_kind():
 
 
 @pytest.mark.parametrize("text", ["9**9**9**9", "10**99999999 m", "m**(9**9**9)"])
-@pytest.mark.xfail(strict=True, raises=subprocess.TimeoutExpired, reason="a power of numbers is worked out")
 def test_a_unit_from_a_file_cannot_stop_the_program(text):
     code = "import sys; from spectralbench.units import same_kind; same_kind(sys.argv[1], 'nm')"
     run = subprocess.run([sys.executable, "-c", code, text], capture_output=True, text=True, timeout=15)
     assert "UnitsError" in run.stderr
 
 
-@pytest.mark.xfail(
-    strict=True, raises=subprocess.TimeoutExpired, reason="time grows with the cube of the length"
-)
 def test_a_number_from_a_file_cannot_stop_the_program():
     code = "from spectralbench.units import measured; measured('1 nm' + ' ' * 5000 + '!', 'nm')"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=15)
@@ -234,14 +230,12 @@ def test_a_grid_of_any_number_type_is_turned(dtype):
     assert turned.wavelength.values.tolist() == [200, 300, 400]
 
 
-@pytest.mark.xfail(strict=True, reason="differences of unsigned integers wrap round and never are negative")
 @pytest.mark.parametrize("dtype", ["uint16", "uint64"])
 def test_a_grid_of_unsigned_integers_is_turned(dtype):
     turned = ascending(curve(np.array([400, 300, 200], dtype), [1.0, 2.0, 3.0]))
     assert turned.wavelength.values.tolist() == [200, 300, 400]
 
 
-@pytest.mark.xfail(strict=True, reason="differences of unsigned integers wrap round and never are negative")
 def test_an_unordered_grid_of_unsigned_integers_is_refused():
     with pytest.raises(GridError, match="300 nm is followed by 200 nm"):
         ascending(curve(np.array([300, 200, 400], "uint16")))
@@ -262,9 +256,6 @@ def test_a_disordered_grid_is_refused_with_the_place(grid, message):
         ascending(curve(grid), "lamp")
 
 
-@pytest.mark.xfail(
-    strict=True, reason="names the first step downwards, 500 nm and 499 nm, which is in order here"
-)
 def test_a_slip_in_a_grid_that_runs_downwards_is_found_where_it_is():
     grid = [500.0, 499.0, 498.0, 497.0, 497.5, 496.0]
     with pytest.raises(GridError, match=re.escape("497 nm is followed by 497.5 nm")):
@@ -283,9 +274,6 @@ def test_a_coordinate_that_is_no_length_is_refused():
         ascending(curve(("wavelength", [1.0, 2.0], {"units": "s"}), [1.0, 2.0]))
 
 
-@pytest.mark.xfail(
-    strict=True, reason="0.3 µm becomes 299.99999999999994 nm, and grids have to be equal to the bit"
-)
 def test_one_grid_written_in_two_units_is_one_grid():
     nanometres = np.arange(300.0, 401.0)
     micrometres = ("wavelength", np.round(nanometres / 1000, 3), {"units": "µm"})

@@ -142,7 +142,9 @@ def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Redu
         raise _fault(tree, "standard_lamp.certificate", found, "one for where the lamp lights the detector")
     shared = signal_from_counts(frame.counts).isel(wavelength=usable.values)
     first, last = (float(shared.coords["wavelength"][i]) for i in (0, -1))
-    noted(shared, f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter")
+    shared = noted(
+        shared, f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
+    )
     expected = lamp_irradiance(
         certificate,
         shared.coords["wavelength"].values,

@@ -107,9 +107,8 @@ def lamp_irradiance(
             f"not {wanted.min():g}–{wanted.max():g} nm"
         )
     wien = CubicSpline(1 / known[::-1], np.log(values * known**5)[::-1])
-    result = spectrum(np.exp(wien(1 / wanted)) / wanted**5, wanted, "spectral_irradiance")
-    noted(
-        result,
+    result = noted(
+        spectrum(np.exp(wien(1 / wanted)) / wanted**5, wanted, "spectral_irradiance"),
         "interpolated the lamp certificate: cubic spline of the logarithm of irradiance times "
         "wavelength^5 over reciprocal wavelength",
         certificate,

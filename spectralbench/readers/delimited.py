@@ -159,8 +159,8 @@ def _described(
     left_out = [str(i + 1) for i in range(layout.first, len(lines)) if i not in rows and not blank(lines[i])]
     if left_out:
         warnings.append(f"comments inside the table were left out: line {', '.join(left_out)}")
-    for name, array in columns.values.items():
-        if count := int(np.isnan(array).sum()):
+    for name, samples in columns.values.items():
+        if count := int(np.isnan(samples).sum()):
             warnings.append(f"{count} values of {name} are marked invalid: what depends on them is not known")
     if len(columns.decisions) > max(len(rows), 3):
         warnings.append("there are more columns than rows: is the table turned?")

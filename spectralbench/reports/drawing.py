@@ -59,7 +59,6 @@ _STYLE = {
     "legend.frameon": False,
     "legend.handlelength": 3.2,
     "lines.linewidth": 1.5,
-    "path.simplify_threshold": 0.3,
     "svg.fonttype": "none",
     "svg.hashsalt": "spectralbench",
     "text.color": LIGHT["ink"],
@@ -163,8 +162,7 @@ def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
     figure.savefig(buffer, format="svg", metadata=nothing)
     svg = buffer.getvalue().decode()
     svg = svg[svg.index("<svg") :]  # a page has its own prologue
-    svg = re.sub(r' d="[^"]*"', lambda path: re.sub(r"\d+\.\d+", _shorter, path[0]), svg)
-    svg = re.sub(r'( id="|url\(#|href="#)', rf"\g<1>{name}-", svg)
+    svg = re.sub(r"<[^>]*>", lambda tag: _plainer(tag[0], name), svg)
     told = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-text">{escape(text)}</desc>'
     opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text"'
     return re.sub(r"<svg([^>]*)>", lambda tag: f"{opening}{tag[1]}>{told}", svg, count=1)
@@ -192,6 +190,12 @@ def as_png(figure: Figure) -> bytes:
     buffer = io.BytesIO()
     figure.savefig(buffer, format="png", dpi=150, facecolor="white", metadata={"Software": None})
     return buffer.getvalue()
+
+
+def _plainer(tag: str, name: str) -> str:
+    """A tag with ids of its own, and paths to a tenth of a point."""
+    tag = re.sub(r'( id="|url\(#|href="#)', rf"\g<1>{name}-", tag)
+    return re.sub(r' d="[^"]*"', lambda path: re.sub(r"\d+\.\d+", _shorter, path[0]), tag)
 
 
 def _shorter(number: re.Match[str]) -> str:

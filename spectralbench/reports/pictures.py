@@ -137,7 +137,7 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
     )
     height = 0.28 * len(sources) + 1.0
     with drawing(2 * height if narrow else height, narrow=narrow) as figure:
-        axes: list[Axes] = list(figure.subplots(2, 1) if narrow else figure.subplots(1, 2, sharey=True))
+        axes: list[Axes] = list(figure.subplots(2, 1) if narrow else figure.subplots(1, 2))
         for ax, (key, title, limit, kind) in zip(axes, panels, strict=True):
             units = sources[0]["figures"][key]["units"]
             unit, factor = for_people(units)

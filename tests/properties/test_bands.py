@@ -89,8 +89,8 @@ def test_the_unit_of_the_wavelength_makes_no_difference(case):
     )  # clear of the ends' last digits
     assume(high - low > 1e-6)
     in_micrometres = spectrum.assign_coords(wavelength=("wavelength", grid / 1000, {"units": "µm"}))
-    # moving a sample by its last digit moves the area by that much of the highest value
-    moved = float(spectrum.max()) * 1e-13 * grid[-1] * grid.size
+    # a converted wavelength is rounded to 1e-9 nm, and each sample moves the area by that much
+    moved = float(spectrum.max()) * 1e-9 * grid.size
     for figure in (band_irradiance, photon_irradiance):
         expected = float(figure(spectrum, low, high))
         for limits in ((low, high), (f"{low / 1000!r} µm", f"{high / 1000!r} µm")):

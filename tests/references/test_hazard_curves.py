@@ -140,9 +140,6 @@ def test_near_ultraviolet_of_led_lines_by_the_error_function(centre):
     assert band_irradiance(led(centre, 10), 315, 400) == pytest.approx(expected, abs=0.1**2 / 12 * 10 * 0.02)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="one trapezoid over each branch: 63.08 instead of 52.64 from two samples"
-)
 @pytest.mark.parametrize("step", [150.0, 50.0, 5.0])
 def test_erythema_of_constant_light_whatever_its_grid(step):
     """Constant light of 1 W m-2 nm-1: the integral of the formula, 48 + ... by hand, on any grid."""

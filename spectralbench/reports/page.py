@@ -1,0 +1,269 @@
+"""A comparison as one HTML file that stands alone: no network, no script, nothing beside it."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from importlib.resources import files
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+import xarray as xr
+
+from spectralbench.benches.comparing import requirement_of
+from spectralbench.benches.folder import manifest_of
+from spectralbench.benches.manifest import MANIFEST
+from spectralbench.comparison import Requirement, in_words
+from spectralbench.errors import BenchError, Fault, quote
+from spectralbench.reports import pictures, records
+from spectralbench.reports.drawing import COLOURS
+from spectralbench.reports.records import Record
+from spectralbench.reports.tables import MARKS
+from spectralbench.units import convert, for_people
+
+_LIGHT = (
+    "peak_wavelength",
+    "irradiance_at_part",
+    "kept_share",
+    "irradiance_at_bond",
+    "band_irradiance",
+    "absorbed_photons",
+    "unused_irradiance",
+)
+_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def write_report(path: str | PathLike[str], tree: xr.DataTree, result: xr.Dataset) -> Path:
+    """Write a comparison as one HTML file.
+
+    Parameters
+    ----------
+    path : str or path
+        The file. One that is there is replaced, unless it belongs to the bench.
+    tree : xarray.DataTree
+        From `spectralbench.benches.reduce_bench`.
+    result : xarray.Dataset
+        From `spectralbench.benches.compare`.
+
+    Returns
+    -------
+    pathlib.Path
+        Where it is, as an absolute path.
+
+    Raises
+    ------
+    BenchError
+        If the folder is not there, or the file is the manifest or a raw file of the bench.
+
+    Examples
+    --------
+    >>> write_report("/nowhere/report.html", xr.DataTree(), xr.Dataset())
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ...
+    """
+    target = Path(path).absolute()
+    if fault := _misplaced(target, tree):
+        raise BenchError(target, [fault])
+    text = as_html(tree, result)
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with beside.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        beside.replace(target)
+    finally:
+        beside.unlink(missing_ok=True)
+    return target
+
+
+def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
+    """Put a comparison into words, tables and pictures, as one HTML page.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `spectralbench.benches.reduce_bench`.
+    result : xarray.Dataset
+        From `spectralbench.benches.compare`.
+
+    Returns
+    -------
+    str
+        The page; the same for the same bench.
+
+    Examples
+    --------
+    >>> as_html  # doctest: +ELLIPSIS
+    <function as_html at ...>
+    """
+    from jinja2 import Environment, StrictUndefined
+
+    manifest = manifest_of(tree)
+    needed = requirement_of(manifest)
+    compared, reduced = records.of_comparison(result), records.of_reduction(tree)
+    limits = _limits(needed, compared)
+    others = [key for key in compared["labels"] if key not in _LIGHT]
+    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    template = page.from_string(files(__package__).joinpath("page.html.j2").read_text(encoding="utf-8"))
+    return template.render(
+        compared=compared,
+        manifest=manifest,
+        advice=_sentences(compared),
+        needs=_needs(needed),
+        figures={
+            "Light, in the order in which it goes": _columns(compared, _LIGHT, limits),
+            "Time, end of life and energy": _columns(compared, others, limits),
+        },
+        comments=_comments(compared),
+        setups={source["source"]: source for source in reduced["sources"]},
+        stated={source.name: source for source in manifest.source},
+        parts=list(zip(manifest.part, reduced["parts"], strict=True)),
+        ageing=reduced["ageing"],
+        radiometers=list(zip(manifest.radiometer, reduced["radiometer"], strict=True)),
+        provenance=reduced["provenance"],
+        light_path=[_coloured(pictures.light_path(tree, narrow=narrow)) for narrow in (False, True)],
+        against=[
+            _coloured(pictures.against_requirement(compared, needed, narrow=narrow))
+            for narrow in (False, True)
+        ],
+        colours=COLOURS,
+        marks=MARKS,
+        quantity=lambda measured, units: in_words(measured.value, units),
+        percent=lambda value: in_words(float("nan") if value is None else value, "1"),
+    )
+
+
+def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:
+    """What speaks against writing there."""
+    if not target.parent.is_dir():
+        found = f"no folder {quote(target.parent, 200)}"
+        return Fault(
+            found, "a folder to write the report into", "Make the folder first, or name another one."
+        )
+    if target.is_dir():
+        return Fault("a folder of this name", "the name of a file", 'Add one, such as "report.html".')
+    folder = Path(tree.attrs["folder"])
+    for name in (*json.loads(tree.attrs["provenance"])["files"], MANIFEST):
+        raw = folder / name
+        same = raw.exists() and target.exists() and raw.samefile(target)
+        if same or raw.resolve() == target.resolve():
+            found = f"{quote(name)}, a file of the bench"
+            return Fault(
+                found, "another name for the report", "What a bench was measured from is never changed."
+            )
+    return None
+
+
+def _sentences(compared: Record) -> list[str]:
+    """The advice, split where one of its sentences begins; names may hold full stops themselves."""
+    names = [f"{source['source']} fails " for source in compared["sources"]]
+    begins = "|".join(map(re.escape, ("Watch in the trial ", "Then: ", "The data sheet speaks ", *names)))
+    return re.split(rf"(?<=\.) (?={begins})", compared["advice"])
+
+
+def _needs(needed: Requirement) -> list[tuple[str, str]]:
+    """What is required, as name and text."""
+    band = f"{needed.low:g}–{needed.high:g} nm"
+    needs = [
+        (
+            f"irradiance in {band}, at the bond line",
+            f"at least {in_words(needed.minimum_irradiance, 'W m-2')}",
+        ),
+        (f"dose in {band}, at the bond line", f"at least {in_words(needed.dose, 'J m-2')}"),
+    ]
+    if needed.data_sheet_wavelength is not None:
+        needs.append(("wavelength in the data sheet", f"{needed.data_sheet_wavelength:g} nm"))
+    if needed.maximum_time is not None:
+        needs.append(("exposure", f"at most {in_words(needed.maximum_time, 's')}"))
+    if needed.maximum_irradiance is not None:
+        needs.append(
+            ("irradiance on the adhesive", f"at most {in_words(needed.maximum_irradiance, 'W m-2')}")
+        )
+    if needed.maximum_temperature is not None:
+        needs.append(("temperature", f"at most {convert(needed.maximum_temperature, 'K', 'degC'):.0f} °C"))
+    return needs
+
+
+def _limits(needed: Requirement, compared: Record) -> dict[str, tuple[str, float]]:
+    """The limit of each figure that has one."""
+    limits = {
+        "irradiance_at_bond": ("≤", needed.maximum_irradiance),
+        "band_irradiance": ("≥", needed.minimum_irradiance),
+        "absorbed_photons": ("≥", compared["required_photons"]["value"]),
+        "exposure_time": ("≤", needed.maximum_time),
+        "end_of_life_irradiance": ("≥", needed.minimum_irradiance),
+    }
+    return {key: (sign, value) for key, (sign, value) in limits.items() if value is not None}
+
+
+def _columns(
+    compared: Record, keys: tuple[str, ...] | list[str], limits: dict[str, tuple[str, float]]
+) -> list[Record]:
+    """Columns of a table of figures; ``pad`` makes decimals stand below each other."""
+    columns = []
+    for key in keys:
+        figures = {source["source"]: source["figures"][key] for source in compared["sources"]}
+        units = next(iter(figures.values()))["units"]
+        label = _unit(units)
+        cells = {name: _number(figure["text"], units) for name, figure in figures.items()}
+        sign, limit = limits.get(key, ("", None))
+        needed = "" if limit is None else _number(in_words(limit, units), units)
+        fractions = [_fraction(text) for text in (*cells.values(), needed)]
+        widest = max(fractions, key=len)
+        columns.append(
+            {
+                "label": compared["labels"][key],
+                "long_name": compared["long_names"][key],
+                "unit": label,
+                "cells": {name: (text, _pad(text, widest)) for name, text in cells.items()},
+                "needed": (f"{sign} {needed}".strip(), _pad(needed, widest)),
+            }
+        )
+    return columns
+
+
+def _number(text: str, units: str) -> str:
+    """A figure in words without its unit, with its power of ten as people write it."""
+    label = "%" if units == "1" else for_people(units)[0]
+    number = text.removesuffix(f" {label}")
+    return re.sub(r"e\+?(-?)0*(\d+)$", lambda e: "×10" + (e[1] + e[2]).translate(_SUPERSCRIPTS), number)
+
+
+def _fraction(number: str) -> str:
+    """The decimals with their point; empty for words and powers of ten."""
+    match = re.fullmatch(r"-?\d+(\.\d+)?", number)
+    return (match[1] or "") if match else ""
+
+
+def _pad(number: str, widest: str) -> str:
+    """What is missing behind a number to the widest decimals of its column."""
+    return widest[len(_fraction(number)) :] if re.fullmatch(r"-?[\d.]+", number) else ""
+
+
+def _unit(units: str) -> str:
+    """A unit as people write it: no sign for a pure number but per cent, powers raised."""
+    label = "%" if units == "1" else for_people(units)[0]
+    return re.sub(r"(?<=[a-zA-Z])-?\d", lambda power: power[0].translate(_SUPERSCRIPTS), label)
+
+
+def _comments(compared: Record) -> list[str]:
+    """What is said about single figures."""
+    said: dict[str, None] = {}
+    for source in compared["sources"]:
+        for key, figure in source["figures"].items():
+            if "comment" in figure:
+                said[f"{compared['labels'][key]}: {figure['comment']}"] = None
+    return list(said)
+
+
+def _coloured(svg: str) -> Any:
+    """A picture whose colours the page sets, so that it follows the reader's light or dark."""
+    from markupsafe import Markup
+
+    names = {light: f"var(--{name})" for name, (light, _) in COLOURS.items()}
+
+    def tag(found: re.Match[str]) -> str:
+        return re.sub(r"#[0-9a-f]{6}", lambda colour: names.get(colour[0], colour[0]), found[0])
+
+    return Markup(re.sub(r"<[^>]*>", tag, svg))  # names in it were escaped when it was drawn

@@ -12,6 +12,8 @@ from typing import Any
 import hypothesis
 import pytest
 
+from spectralbench.conftest import demo, reduced  # noqa: F401 - fixtures for every test
+
 hypothesis.settings.register_profile("spectralbench", deadline=None, derandomize=bool(os.environ.get("CI")))
 hypothesis.settings.load_profile("spectralbench")
 

@@ -38,9 +38,13 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
 
     Examples
     --------
-    >>> compare("/nowhere")
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    With ``demo``, the folder that `spectralbench.write_demo_bench` wrote:
+
+    >>> result = compare(demo)
+    >>> result.sortby("place").source.values.tolist()
+    ['LED 405', 'LED 385', 'arc', 'arc, filtered', 'LED 365']
+    >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
+    'not met'
     """
     reduced = isinstance(bench, xr.DataTree) and "sources" in bench.children
     tree = bench if reduced and isinstance(bench, xr.DataTree) else reduce_bench(bench)
@@ -73,8 +77,9 @@ def requirement_of(manifest: Manifest) -> Requirement:
 
     Examples
     --------
-    >>> requirement_of  # doctest: +ELLIPSIS
-    <function requirement_of at ...>
+    >>> needed = requirement_of(manifest_of(reduced))
+    >>> needed.low, needed.high, needed.minimum_irradiance
+    (320.0, 430.0, 600.0)
     """
     needed, limit = manifest.requirement, manifest.adhesive.maximum_irradiance
     low, high = needed.band

@@ -60,9 +60,11 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
 
     Examples
     --------
-    >>> open_bench("/nowhere")
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    With ``demo``, the folder that `spectralbench.write_demo_bench` wrote:
+
+    >>> bench = open_bench(demo)
+    >>> bench["source/LED 405/frame"]["counts"].sizes["spectrum"]
+    6
     """
     place = Path(folder)
     manifest, written, line_of = read_manifest(place)
@@ -113,9 +115,8 @@ def manifest_of(bench: xr.DataTree) -> Manifest:
 
     Examples
     --------
-    >>> manifest_of(xr.DataTree())
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    >>> manifest_of(open_bench(demo)).instrument.pixels
+    2048
     """
     text = bench.attrs.get("manifest")
     if text is None:
@@ -165,8 +166,8 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
 
     Examples
     --------
-    >>> roles_of  # doctest: +ELLIPSIS
-    <function roles_of at ...>
+    >>> [role.node for role in roles_of(manifest_of(open_bench(demo)))][:2]
+    ['/dark/1', '/dark/2']
     """
 
     def frame(key: str, node: str, taken: Frame) -> Role:

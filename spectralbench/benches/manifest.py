@@ -43,9 +43,11 @@ def read_manifest(folder: Path) -> tuple[Manifest, dict[str, Any], Callable[[str
 
     Examples
     --------
-    >>> read_manifest(Path("/nowhere"))
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    >>> manifest, written, line_of = read_manifest(demo)
+    >>> manifest.adhesive.bond_line.value, written["adhesive"]["bond_line"]
+    (0.15, '0.15 mm ± 0.02 mm')
+    >>> (demo / "bench.toml").read_text().splitlines()[line_of("adhesive.bond_line") - 1]
+    'bond_line = "0.15 mm ± 0.02 mm"'
     """
     path = folder / MANIFEST
     if not path.is_file():

@@ -63,9 +63,11 @@ def reduce_bench(
 
     Examples
     --------
-    >>> reduce_bench("/nowhere")
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    With ``demo``, the folder that `spectralbench.write_demo_bench` wrote:
+
+    >>> sources = reduce_bench(demo)["sources"]
+    >>> round(float(sources["peak_wavelength"].sel(source="LED 405")), 1)
+    404.6
     """
     if draws != 0:
         raise RangeError(f"this version reduces without draws: draws=0, not {draws}")

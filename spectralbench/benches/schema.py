@@ -214,8 +214,9 @@ class Manifest(_Table):
 
         Examples
         --------
-        >>> Manifest.files  # doctest: +ELLIPSIS
-        <function Manifest.files at ...>
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> read_manifest(demo)[0].files()["part.1.sample"]
+        'raw/cover.csv'
         """
         return dict(_files(self, ""))
 

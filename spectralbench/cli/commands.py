@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.status import Status
 
-from spectralbench import benches, readers, virtual
+import spectralbench as sb
 from spectralbench.cli import BAD_CALL, BAD_DATA
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
 from spectralbench.reports import records, tables
@@ -113,7 +113,7 @@ def _print_json(document: Any) -> None:
 
 
 def _demo(chosen: argparse.Namespace) -> None:
-    folder = virtual.write_demo_bench(chosen.folder)
+    folder = sb.write_demo_bench(chosen.folder)
     if chosen.json:
         _print_json({"bench": str(folder)})
         return
@@ -126,7 +126,7 @@ def _inspect(chosen: argparse.Namespace) -> None:
     found, failed = [], []
     for name in chosen.files:
         try:
-            data = readers.read(name, quantity=chosen.quantity, units=chosen.units)
+            data = sb.read(name, quantity=chosen.quantity, units=chosen.units)
         except ReadError as error:
             failed.append(error)
             continue
@@ -144,7 +144,7 @@ def _inspect(chosen: argparse.Namespace) -> None:
 
 
 def _reduce(chosen: argparse.Namespace) -> None:
-    tree = benches.reduce_bench(chosen.bench)
+    tree = sb.reduce_bench(chosen.bench)
     written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
     if chosen.json:
         _print_json(records.of_reduction(tree) | {"written": [str(path) for path in written]})
@@ -171,14 +171,14 @@ def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
             raise BenchError(folder, [Fault(found, "a folder for results", "Raw files are never changed.")])
         array = tree[node].to_dataset()[name]
         plain = array.rename({str(array.dims[0]): "spectrum"})
-        readers.write_spectra(path, plain, {"title": f"{tree.attrs['title']}: {name.replace('_', ' ')}"})
+        sb.write_spectra(path, plain, {"title": f"{tree.attrs['title']}: {name.replace('_', ' ')}"})
         written.append(path)
     return written
 
 
 def _compare(chosen: argparse.Namespace) -> None:
-    tree = benches.reduce_bench(chosen.bench)
-    result = benches.compare(tree)
+    tree = sb.reduce_bench(chosen.bench)
+    result = sb.compare(tree)
     report = None
     if chosen.report:
         from spectralbench.reports import page

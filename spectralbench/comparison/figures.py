@@ -133,11 +133,10 @@ def figures_at_bond_line(
         "end_of_life_irradiance": in_band * remaining,
         "electrical_energy": power * exposure,
     }
-    result = xr.Dataset({name: array.drop_attrs() for name, array in values.items()})
+    result = xr.Dataset(values)
     for name, (units, label, long_name) in FIGURES.items():
-        result[name].attrs.update(units=units, label=label, long_name=long_name)
-        if "comment" in values[name].attrs:
-            result[name].attrs["comment"] = values[name].attrs["comment"]
+        comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
+        result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
     result["required_photons"] = xr.DataArray(required, attrs={"units": "umol m-2 s-1"})
     result["required_photons"].attrs["long_name"] = "photons absorbed under the data sheet's condition"
     result["invalid"] = _invalid(spectrum)

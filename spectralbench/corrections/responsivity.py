@@ -164,10 +164,7 @@ def clear_signal(signal: xr.DataArray, scatter: xr.DataArray, times: float = 10.
     >>> int(clear_signal(strength, xr.ones_like(strength)).sum())
     30
     """
-    from scipy.ndimage import median_filter
-
-    level = median_filter(signal.values, 15, mode="nearest")
-    noise = median_filter(scatter.values, 15, mode="nearest")
+    level, noise = _running_median(signal.values), _running_median(scatter.values)
     clear = np.where(np.isnan(noise), level > 0, level >= times * noise)
     best = int(np.nanargmax(np.where(clear, level, -np.inf)))
     if not clear[best]:
@@ -177,6 +174,11 @@ def clear_signal(signal: xr.DataArray, scatter: xr.DataArray, times: float = 10.
     last = dull[dull > best].min(initial=clear.size)
     position = np.arange(clear.size)
     return signal.copy(data=(position >= first) & (position < last)).drop_attrs()
+
+
+def _running_median(values: np.ndarray, width: int = 15) -> np.ndarray:
+    padded = np.pad(values, width // 2, mode="edge")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=-1))
 
 
 @declares(_RESPONSIVITY, signal=_SIGNAL, lamp_irradiance=_IRRADIANCE)

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import io
 import re
+import textwrap
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -21,15 +23,18 @@ COLOURS = {
     "ink": ("#1d2430", "#e6e9ef"),
     "grid": ("#dfe2e8", "#343b47"),
     "band": ("#f1ead3", "#3a3423"),
-    "limit": ("#8a3d00", "#ffb27a"),
-    "source-1": ("#2450a8", "#93b8ff"),
-    "source-2": ("#b5570a", "#ffa65c"),
-    "source-3": ("#0d7a70", "#5fd4c4"),
-    "source-4": ("#a12f86", "#f79ae0"),
-    "source-5": ("#6e6410", "#dccb55"),
-    "source-6": ("#55606e", "#b9c3d1"),
+    "limit": ("#5b5140", "#dcd3bb"),
+    "source-1": ("#6276ff", "#8976ff"),
+    "source-2": ("#768900", "#ebc400"),
+    "source-3": ("#14624e", "#3bb1b1"),
+    "source-4": ("#c46289", "#ff2789"),
+    "source-5": ("#4e009d", "#c4ffc4"),
+    "source-6": ("#3b0000", "#768900"),
 }
-"""Colours of the pictures by name, on a light page and on a dark one."""
+"""Colours of the pictures by name, on a light page and on a dark one.
+
+Those of the sources lie far apart for normal, red-, green- and blue-weak colour vision.
+"""
 
 LIGHT = {name: light for name, (light, _) in COLOURS.items()}
 """Those of a light page, in which pictures are drawn; a page may put the others in their place."""
@@ -41,6 +46,7 @@ DASHES: list[Any] = ["-", (0, (6, 1.5)), (0, (2, 1)), (0, (7, 1.5, 2, 1.5)), (0,
 """Dash patterns, in turn; one fewer than colours, so that a pair comes back late."""
 
 _WIDTHS = {False: 9.2, True: 4.4}  # inches, for a page and for a telephone
+_NAME = 26  # letters of a name in one line
 _LETTERS = {False: 104, True: 46}  # letters that fit into so much, roughly
 _STYLE = {
     "axes.edgecolor": LIGHT["ink"],
@@ -98,40 +104,92 @@ def drawing(height: float, *, narrow: bool = False) -> Iterator[Figure]:
         yield Figure(figsize=(_WIDTHS[narrow], height), layout="constrained")
 
 
-def legend(ax: Axes, title: str, *, narrow: bool = False) -> None:
+def legend(ax: Axes, title: str, entries: Sequence[tuple[Artist, str]], *, narrow: bool = False) -> None:
     """Put title and names above the axes, where they cover nothing.
 
     Parameters
     ----------
     ax : matplotlib.axes.Axes
-        With its labelled artists.
+        Where to.
     title : str
         What the axes show.
+    entries : sequence of (artist, str)
+        What is drawn, and what it is called.
     narrow : bool
         For a narrow page.
 
     Examples
     --------
     >>> with drawing(2.0) as figure:
-    ...     _ = figure.subplots().plot([1, 2], label="LED 405")
-    ...     legend(figure.axes[0], "Light")
+    ...     (line,) = figure.subplots().plot([1, 2])
+    ...     legend(figure.axes[0], "Light", [(line, "LED 405")])
     ...     figure.axes[0].get_legend().get_title().get_text()
     'Light'
     """
-    handles, names = ax.get_legend_handles_labels()
-    longest = max((len(line) for name in names for line in name.split("\n")), default=0)
+    names = [in_lines(name) for _, name in entries]
     made = ax.legend(
-        handles,
+        [artist for artist, _ in entries],
         ["name"] * len(names),
         title=title,
         title_fontproperties={"weight": "bold", "size": 11},
         alignment="left",
         loc="lower left",
         bbox_to_anchor=(0, 1),
-        ncols=max(1, _LETTERS[narrow] // (longest + 8)),
+        ncols=_columns(names, narrow),
     )
     for text, name in zip(made.get_texts(), names, strict=True):
-        text.set_text(name)
+        text.set_text(name)  # given as a label, a name with _ in front would be left out
+
+
+def legend_lines(names: Sequence[str], *, narrow: bool = False) -> int:
+    """Count the lines of text that a legend needs.
+
+    Parameters
+    ----------
+    names : sequence of str
+        What is drawn.
+    narrow : bool
+        For a narrow page.
+
+    Returns
+    -------
+    int
+        The number of lines, without the title.
+
+    Examples
+    --------
+    >>> legend_lines(["arc", "LED 365", "LED 405"]), legend_lines(["a lamp with a name that is long"] * 4)
+    (1, 4)
+    """
+    wrapped = [in_lines(name) for name in names]
+    deepest = max((name.count("\n") + 1 for name in wrapped), default=0)
+    return -(-len(wrapped) // _columns(wrapped, narrow)) * deepest
+
+
+def in_lines(name: str) -> str:
+    """Break a name into lines that fit beside a picture.
+
+    Parameters
+    ----------
+    name : str
+        Any name.
+
+    Returns
+    -------
+    str
+        The name with line breaks.
+
+    Examples
+    --------
+    >>> in_lines("an LED with a lens and a light guide").splitlines()
+    ['an LED with a lens and a', 'light guide']
+    """
+    return textwrap.fill(name, _NAME)
+
+
+def _columns(names: Sequence[str], narrow: bool) -> int:
+    longest = max((len(line) for name in names for line in name.split("\n")), default=0)
+    return max(1, _LETTERS[narrow] // (longest + 8))
 
 
 def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
@@ -162,9 +220,12 @@ def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
     figure.savefig(buffer, format="svg", metadata=nothing)
     svg = buffer.getvalue().decode()
     svg = svg[svg.index("<svg") :]  # a page has its own prologue
+    svg = re.sub(
+        r"<defs>\s*<style.*?</style>\s*</defs>", "", svg, count=1, flags=re.DOTALL
+    )  # of the whole page
     svg = re.sub(r"<[^>]*>", lambda tag: _plainer(tag[0], name), svg)
     told = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-text">{escape(text)}</desc>'
-    opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text"'
+    opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text" style="stroke-linejoin: round"'
     return re.sub(r"<svg([^>]*)>", lambda tag: f"{opening}{tag[1]}>{told}", svg, count=1)
 
 

@@ -5,7 +5,6 @@ A picture is an SVG text that stands alone, with its words as text.
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Any, Literal, overload
 
 import numpy as np
@@ -15,14 +14,24 @@ from spectralbench import cure, optics
 from spectralbench.benches.comparing import requirement_of
 from spectralbench.benches.folder import array_of, manifest_of
 from spectralbench.comparison import Requirement, in_words
-from spectralbench.reports.drawing import DASHES, LIGHT, SOURCES, as_png, as_svg, drawing, legend
+from spectralbench.reports.drawing import (
+    DASHES,
+    LIGHT,
+    SOURCES,
+    as_png,
+    as_svg,
+    drawing,
+    in_lines,
+    legend,
+    legend_lines,
+)
 from spectralbench.reports.records import Record
 from spectralbench.units import for_people
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
 
-_NAME = 26  # characters of a name in one line
 _SEEN = 0.02  # of a source's highest value; where no source has more, nothing happens
 _FILLED = 0.002  # of a curve's highest value; below that, a filling would not be seen
 _MARGIN = 4.0  # nm on both sides of where something happens
@@ -71,10 +80,24 @@ def light_path(
     absorbed = cure.absorbed_light(at_bond, whole)
     share = cure.absorbed_share(whole, film)
     unit, factor = for_people("W m-2 nm-1")
-    with drawing(9.4, narrow=narrow) as figure:
+    names = {
+        along: [str(name) for name in array.coords[along].values]
+        for along, array in (("source", light), ("part", passed), ("initiator", film))
+    }
+    lines = sum(
+        legend_lines(names[along], narrow=narrow) for along in ("source", "part", "initiator", "source")
+    )
+    with drawing(8.2 + 0.2 * lines, narrow=narrow) as figure:
         strips: list[Axes] = list(figure.subplots(4, sharex=True, height_ratios=[1.3, 0.8, 0.8, 1.2]))
         _mark_requirement(strips, needed)
-        _curves(strips[0], light * factor, "source", "1. What each source sends to the part", narrow)
+        _curves(
+            strips[0],
+            light * factor,
+            "source",
+            "1. What each source sends to the part",
+            narrow,
+            gap="gap: saturated",
+        )
         _curves(strips[1], passed, "part", "2. What the part passes", narrow)
         _curves(strips[2], share, "initiator", "3. What each initiator can absorb", narrow)
         _curves(strips[3], absorbed * factor, "source", "4. The product: what they absorb", narrow, fill=True)
@@ -92,13 +115,12 @@ def light_path(
         strips[0].set_xlim(first, last)
         strips[3].set_xlabel("wavelength in air [nm]")
         figure.align_ylabels()
-        names = "; ".join(str(name) for name in light.coords["source"].values)
         title = "The way of the light, from the sources to the initiators in the bond line"
         text = (
             f"Four strips over {first:.0f} to {last:.0f} nm, from above: the spectral irradiance of each "
             f"source at the part, in {unit}; the transmittance of the part; the share of the light that each "
             f"initiator can absorb in the bond line; the light that they absorb of each source, in {unit}. "
-            f"Sources: {names}. The required band {needed.low:g}–{needed.high:g} nm is shaded."
+            f"Sources: {'; '.join(names['source'])}. The band {needed.low:g}–{needed.high:g} nm is required."
         )
         if format == "png":
             return as_png(figure)
@@ -135,31 +157,34 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
         ("band_irradiance", "Irradiance in the band", needed.minimum_irradiance, "at least"),
         ("exposure_time", "Exposure", needed.maximum_time, "at most"),
     )
-    height = 0.28 * len(sources) + 1.0
+    rows = sum(in_lines(source["source"]).count("\n") + 1 for source in sources)
+    height = 0.28 * rows + 1.0
     with drawing(2 * height if narrow else height, narrow=narrow) as figure:
         axes: list[Axes] = list(figure.subplots(2, 1) if narrow else figure.subplots(1, 2))
         for ax, (key, title, limit, kind) in zip(axes, panels, strict=True):
             units = sources[0]["figures"][key]["units"]
             unit, factor = for_people(units)
-            rows = range(len(sources))
+            entries: list[tuple[Artist, str]] = []
+            places = range(len(sources))
             known = [source["figures"][key]["value"] for source in sources]
             values = [0.0 if value is None else value * factor for value in known]
-            ax.hlines(rows, 0, values, color=LIGHT["ink"], linewidth=1)
-            drawn = [(x, y) for x, y, value in zip(values, rows, known, strict=True) if value is not None]
+            ax.hlines(places, 0, values, color=LIGHT["ink"], linewidth=1)
+            drawn = [(x, y) for x, y, value in zip(values, places, known, strict=True) if value is not None]
             ax.plot([x for x, _ in drawn], [y for _, y in drawn], "o", color=LIGHT["ink"], markersize=5)
             if limit is not None:
                 text = f"{kind} {in_words(limit, units)}"
-                ax.axvline(limit * factor, color=LIGHT["limit"], linestyle=DASHES[1], label=text)
+                line = ax.axvline(limit * factor, color=LIGHT["limit"], linestyle=DASHES[1])
+                entries.append((line, text))
             for row, source in enumerate(sources):
                 words = source["figures"][key]["text"]
                 ax.text(1.02, row, words, va="center_baseline", transform=ax.get_yaxis_transform())
-            ax.set_yticks(rows, [textwrap.fill(f"{s['place']}. {s['source']}", _NAME) for s in sources])
+            ax.set_yticks(places, [in_lines(f"{s['place']}. {s['source']}") for s in sources])
             ax.set_ylim(len(sources) - 0.5, -0.5)
             ax.set_xlim(0, 1.05 * max([*values, 0.0 if limit is None else limit * factor]) or 1.0)
             ax.set_xlabel(unit or units)
             ax.grid(visible=False, axis="y")
             ax.tick_params(axis="y", length=0)
-            legend(ax, title, narrow=narrow)
+            legend(ax, title, entries, narrow=narrow)
         told = [[s["source"], *(s["figures"][key]["text"] for key, *_ in panels)] for s in sources]
         listed = "; ".join(f"{name}: {irradiance}, {exposure}" for name, irradiance, exposure in told)
         heading = "Irradiance in the required band and exposure of each source, against what is required"
@@ -203,35 +228,31 @@ def _mark_requirement(strips: list[Axes], needed: Requirement) -> None:
 
 
 def _curves(
-    ax: Axes, values: xr.DataArray, along: str, title: str, narrow: bool, *, fill: bool = False
+    ax: Axes,
+    values: xr.DataArray,
+    along: str,
+    title: str,
+    narrow: bool,
+    *,
+    gap: str = "gap: not known",
+    fill: bool = False,
 ) -> None:
     """One strip: a curve for each name, with a mark where it has a gap."""
-    gaps = False
     grid = values.coords["wavelength"].values
-    names = [str(name) for name in values.coords[along].values]
-    for i, name in enumerate(names):
+    entries: list[tuple[Artist, str]] = []
+    marks: list[Artist] = []
+    for i, name in enumerate(values.coords[along].values):
         row = values.isel({along: i}).values
         colour = SOURCES[i % len(SOURCES)] if along == "source" else LIGHT["ink"]
-        style = {"color": colour, "linestyle": DASHES[i % len(DASHES)], "zorder": 3}
-        ax.plot(grid, row, label=textwrap.fill(name, _NAME), **style)
+        (line,) = ax.plot(grid, row, color=colour, linestyle=DASHES[i % len(DASHES)], zorder=3)
+        entries.append((line, str(name)))
         if fill:
-            ax.fill_between(
-                grid, row, where=row > _FILLED * np.nanmax([0, *row]), color=colour, alpha=0.16, lw=0
-            )
+            seen = row > _FILLED * np.nanmax([0, *row])
+            ax.fill_between(grid, row, where=seen, color=colour, alpha=0.16, linewidth=0)
         for start, end in _gaps(row):
-            top = np.nanmax([0.0, *row[max(start - 1, 0) : end + 1]])
-            ax.plot(grid[(start + end) // 2], top, "x", color=colour, markeredgewidth=2, zorder=4)
-            gaps = True
-    if gaps:
-        ax.plot(
-            [],
-            [],
-            "x",
-            color=LIGHT["ink"],
-            markeredgewidth=2,
-            label=f"gap: {'not known' if fill or along != 'source' else 'saturated'}",
-        )
-    legend(ax, title, narrow=narrow)
+            height = np.nanmax([0, *row[max(start - 1, 0) : end + 1]])
+            marks += ax.plot(grid[(start + end) // 2], height, "x", color=colour, mew=2, zorder=4)
+    legend(ax, title, [*entries, *((mark, gap) for mark in marks[:1])], narrow=narrow)
 
 
 def _gaps(row: np.ndarray) -> list[tuple[int, int]]:

@@ -104,8 +104,8 @@ def of_reduction(tree: xr.DataTree) -> Record:
 
     Examples
     --------
-    >>> of_reduction  # doctest: +ELLIPSIS
-    <function of_reduction at ...>
+    >>> of_reduction(reduced)["parts"][0]["part"]
+    'cover'
     """
     sources = tree["sources"].to_dataset()
     parts = tree["parts"].to_dataset()
@@ -170,8 +170,9 @@ def of_comparison(result: xr.Dataset) -> Record:
 
     Examples
     --------
-    >>> of_comparison  # doctest: +ELLIPSIS
-    <function of_comparison at ...>
+    >>> from spectralbench.benches import compare
+    >>> of_comparison(compare(reduced))["sources"][0]["source"]
+    'LED 405'
     """
     shown = [name for name in FIGURES if name in result]
     ordered = result.sortby("place")

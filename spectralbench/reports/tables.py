@@ -106,8 +106,9 @@ def print_reduction(console: Console, record: Record) -> None:
 
     Examples
     --------
-    >>> print_reduction  # doctest: +ELLIPSIS
-    <function print_reduction at ...>
+    >>> from spectralbench.reports.records import of_reduction
+    >>> print_reduction(Console(width=110), of_reduction(reduced))  # doctest: +ELLIPSIS
+    Flow-cell cover: which light cures the bond behind it?...
     """
     sources = record["sources"]
     table = _table(escape(record["title"]), "at the part", [source["source"] for source in sources])
@@ -148,8 +149,10 @@ def print_comparison(console: Console, record: Record) -> None:
 
     Examples
     --------
-    >>> print_comparison  # doctest: +ELLIPSIS
-    <function print_comparison at ...>
+    >>> from spectralbench.benches import compare
+    >>> from spectralbench.reports.records import of_comparison
+    >>> print_comparison(Console(width=110), of_comparison(compare(reduced)))  # doctest: +ELLIPSIS
+    Flow-cell cover: which light cures the bond behind it?...
     """
     sources = record["sources"]
     title = escape(record["title"])

@@ -43,9 +43,10 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
 
     Examples
     --------
-    >>> write_demo_bench("/proc/nowhere")
-    Traceback (most recent call last):
-    spectralbench.errors.BenchError: ...
+    >>> import tempfile
+    >>> folder = write_demo_bench(Path(tempfile.mkdtemp()) / "bench")
+    >>> sorted(path.name for path in folder.iterdir())
+    ['bench.toml', 'raw']
     """
     target = Path(folder)
     advice = "Name a new folder."

@@ -1,0 +1,457 @@
+"""The report: one HTML file that stands alone, and its pictures."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from html.parser import HTMLParser
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import colour
+import matplotlib
+import numpy as np
+import pytest
+
+import spectralbench as sb
+from spectralbench.errors import BenchError
+from spectralbench.reports import page, pictures, records
+from spectralbench.reports.drawing import COLOURS, as_svg, drawing
+from spectralbench.units import for_people
+
+# HTML, 13.1.2: elements that have no end tag
+VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
+SVG = "{http://www.w3.org/2000/svg}"
+HOSTILE = "<script>alert('x')</script> & \"$\\frac{1}$\" }} {% raw %} 光"
+
+
+class Outline(HTMLParser):
+    """What a page is made of; a tag that is not closed in its turn is a failure."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.open, self.tags, self.text, self.tables = [], [], [], []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        assert len(dict(attrs)) == len(attrs), f"an attribute stands twice in <{tag}>"
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+        if tag == "table":
+            self.tables.append([])
+        elif tag == "tr":
+            self.tables[-1].append([])
+        elif tag in ("th", "td"):
+            self.tables[-1][-1].append("")
+
+    def handle_startendtag(self, tag, attrs):
+        assert "svg" in self.open
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text.append(("/".join(self.open), data))
+        if self.open and {"th", "td"} & set(self.open):
+            self.tables[-1][-1][-1] += data
+
+    def all(self, tag):
+        return [attributes for name, attributes in self.tags if name == tag]
+
+    def said(self, *tags):
+        """Words outside style and script, or inside the given tags."""
+        paths = [(path.split("/"), data) for path, data in self.text]
+        kept = [d for path, d in paths if set(tags) & set(path) or (not tags and path[-1] != "style")]
+        return " ".join("".join(kept).split())
+
+
+def words_of(drawn):
+    return [element.text for element in drawn.iter(f"{SVG}text")]
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("reports") / "bench"
+    sb.write_demo_bench(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def tree(bench):
+    return sb.reduce_bench(bench)
+
+
+@pytest.fixture(scope="module")
+def result(tree):
+    return sb.compare(tree)
+
+
+@pytest.fixture(scope="module")
+def html(tree, result):
+    return page.as_html(tree, result)
+
+
+@pytest.fixture(scope="module")
+def way(tree):
+    return pictures.light_path(tree)
+
+
+@pytest.fixture(scope="module")
+def outline(html):
+    return Outline(html)
+
+
+def test_stands_alone(html, outline):
+    assert html.startswith("<!DOCTYPE html>\n<html lang=")
+    assert len(html.encode()) < 1_000_000
+    for tag, attributes in outline.tags:
+        assert tag not in {"script", "link", "iframe", "object", "embed", "img", "base"}
+        for name, value in attributes.items():
+            assert not name.startswith("on")
+            if name in ("src", "href", "xlink:href", "srcset", "action"):
+                assert value.startswith("#")
+    assert not re.search(r"@import|url\((?!#)", html)
+
+
+def test_structure_can_be_followed_without_seeing_it(outline):
+    assert len(outline.all("h1")) == len(outline.all("main")) == len(outline.all("title")) - 4 == 1
+    levels = [int(tag[1]) for tag, _ in outline.tags if re.fullmatch(r"h\d", tag)]
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+    assert len(outline.all("caption")) == len(outline.all("table")) >= 7
+    assert all(heading["scope"] in ("row", "col") for heading in outline.all("th"))
+    identities = [attributes["id"] for _, attributes in outline.tags if "id" in attributes]
+    assert len(identities) == len(set(identities))
+    for _, attributes in outline.tags:
+        named = attributes.get("aria-labelledby", "").split()
+        linked = attributes.get("href", attributes.get("xlink:href", ""))[1:]
+        assert {*named, *([linked] if linked else [])} <= set(identities)
+    assert [svg["role"] for svg in outline.all("svg")] == ["img"] * 4
+
+
+def test_order_of_the_story(outline):
+    words = outline.said()
+    landmarks = (
+        "Invented data from a virtual instrument",
+        "which of 5 light sources to test first",
+        "Test first: LED 405",
+        "Ultraviolet and visible light of this strength injures",
+        "Verdicts, criterion by criterion",
+        "The way of the light",
+        "The reasons, source by source",
+        "What the part passes",
+        "How the sources age",
+        "is not comparable",
+        "What was not measured",
+        "No blended score.",
+        "spectralbench compare FOLDER --report FILE",
+        "bench.toml",
+    )
+    place = 0
+    for landmark in landmarks:
+        place = words.find(landmark, place)
+        assert place >= 0, f"{landmark} is missing, or stands too early"
+
+
+def test_says_all_that_was_found_and_claims_no_cure(outline, result):
+    words = outline.said()
+    record = records.of_comparison(result)
+    said = [record["rule"], *record["cautions"], *record["not_measured"]]
+    for source in record["sources"]:
+        said += [judged["reason"] for judged in source["criteria"].values()]
+    assert [text for text in said if text not in words] == []
+    assert set(record["advice"].split()) <= set(words.split())
+    assert not re.search(r"\bcured\b", words.lower())
+    for name, digest in record["provenance"]["files"].items():
+        assert [name, digest] in outline.tables[-1]
+
+
+def test_verdicts_stand_in_words_with_a_mark(outline, result):
+    verdicts = outline.tables[0]
+    ordered = result.sortby("place")
+    assert verdicts[0] == ["source", *result.criterion.values]
+    marks = {"met": "✓", "not met": "✗", "not known": "?"}
+    for row, name, place in zip(verdicts[1:], ordered.source.values, ordered.place.values, strict=True):
+        expected = [f"{marks[v]} {v}" for v in ordered.verdict.sel(source=name).values]
+        assert row == [f"{place}. {name}", *expected]
+
+
+def test_figures_are_those_of_the_records_in_the_order_of_the_rule(outline, result):
+    record = records.of_comparison(result)
+    shown = {}
+    for heading, required, *rows in outline.tables[1:3]:
+        assert required[0] == "required"
+        assert [row[0] for row in rows] == [f"{s['place']}. {s['source']}" for s in record["sources"]]
+        for column, text in enumerate(heading[1:], 1):
+            label, unit = re.fullmatch(r"(.+) \[(.+)\]", text).groups()
+            shown[label] = [
+                row[column] if row[column] in ("not known", "never") else f"{row[column]} {unit}"
+                for row in rows
+            ]
+    expected = {
+        label: [source["figures"][key]["text"] for source in record["sources"]]
+        for key, label in record["labels"].items()
+    }
+    assert shown == expected
+
+
+def test_limits_stand_above_their_column(outline):
+    """The requirement of the demo bench, as its manifest states it."""
+    limits = {}
+    for heading, required, *_ in outline.tables[1:3]:
+        limits |= {name.split(" [")[0]: text for name, text in zip(heading, required, strict=True) if text}
+    assert limits["in the required band"] == limits["in band, end of life"] == "≥ 60"
+    assert limits["through the part"] == "≤ 2000"
+    assert limits["exposure"] == "≤ 8"
+
+
+@pytest.mark.parametrize(
+    ("value", "units", "number", "label"),
+    [
+        ("1.99e-04 h-1", "h-1", "1.99×10⁻⁴", "h⁻¹"),
+        ("2.5e+06 J", "J", "2.5×10⁶", "J"),
+        ("123 mW/cm²", "W m-2", "123", "mW/cm²"),
+        ("50 %", "1", "50", "%"),
+        ("not known", "s", "not known", "s"),
+    ],
+)
+def test_numbers_and_units_as_people_write_them(value, units, number, label):
+    shown = value.replace(units, for_people(units)[0]) if units == "h-1" else value
+    assert (page._number(shown, units), page._unit(units)) == (number, label)
+
+
+def test_decimals_stand_below_each_other():
+    figures = [{"x": {"text": text, "units": "s"}} for text in ("5.02 s", "19.7 s", "23 s", "never")]
+    compared = {
+        "sources": [{"source": str(i), "figures": figure} for i, figure in enumerate(figures)],
+        "labels": {"x": "time"},
+        "long_names": {"x": "time"},
+    }
+    (column,) = page._columns(compared, ["x"], {"x": ("≤", 8.0)})
+    padded = [text + pad for text, pad in column["cells"].values()]
+    assert [len(text) - text.index(".") for text in padded[:3]] == [3, 3, 3]
+    assert padded[3] == "never"
+    assert column["needed"][1] == ".02"  # set invisibly, for its width only
+
+
+def test_pictures_are_one_element_with_title_and_text(html):
+    drawn = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", html, re.DOTALL)]
+    assert len(drawn) == 4  # two pictures, each for a broad and for a narrow page
+    for root in drawn:
+        assert (root.tag, root.get("role")) == (f"{SVG}svg", "img")
+        title, text = root[0], root[1]
+        assert (title.tag, text.tag) == (f"{SVG}title", f"{SVG}desc")
+        assert root.get("aria-labelledby").split() == [title.get("id"), text.get("id")]
+        assert sum(words.endswith("LED 405") for words in words_of(root)) == 2
+
+
+def test_light_path_shows_band_data_sheet_and_what_is_saturated(way):
+    words = words_of(ElementTree.fromstring(way))
+    for text in ("required band 320–430 nm", "data sheet 365 nm", "gap: saturated", "initiator A", "cover"):
+        assert words.count(text) == 1
+    assert words.count("mW/cm²/nm") == 2
+
+
+def test_a_bench_without_saturation_shows_no_gap(tree):
+    whole = tree.copy()
+    sources = tree["sources"].to_dataset()
+    whole["sources"] = sources.assign(spectral_irradiance=sources["spectral_irradiance"].fillna(0.0))
+    assert "gap:" not in pictures.light_path(whole)
+
+
+def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(tree):
+    lost = tree.copy()
+    sources = tree["sources"].to_dataset().copy(deep=True)
+    sources["spectral_irradiance"].loc[{"source": "LED 405"}] = np.nan
+    lost["sources"] = sources
+    assert "gap: saturated" in pictures.light_path(lost)
+
+
+def test_png_of_the_light_path(tree):
+    png = pictures.light_path(tree, format="png")
+    assert png.startswith(b"\x89PNG\r\n\x1a\n")  # PNG, third edition, 5.2
+
+
+def test_pictures_leave_the_user_s_settings_alone_and_do_not_follow_them(tree, way):
+    with matplotlib.rc_context({"font.size": 30, "axes.facecolor": "red", "lines.linewidth": 9}):
+        before = dict(matplotlib.rcParams)
+        assert pictures.light_path(tree) == way
+        assert dict(matplotlib.rcParams) == before
+
+
+def test_same_bytes_twice(bench, html):
+    again = sb.reduce_bench(bench)
+    assert page.as_html(again, sb.compare(again)) == html
+
+
+def luminance(code):
+    """Relative luminance, WCAG 2.2."""
+    channels = np.array([int(code[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+def contrast(one, other):
+    """Contrast ratio, WCAG 2.2."""
+    darker, lighter = sorted((luminance(one), luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_contrast_ratio_of_black_on_white():
+    """WCAG 2.2, definition of contrast ratio: from 1:1 to 21:1."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+
+
+@pytest.mark.parametrize("mode", ["light", "dark"])
+def test_contrast_for_text_and_for_lines(html, mode):
+    """WCAG 2.2: 4.5 for text (success criterion 1.4.3), 3 for what a picture is read by (1.4.11)."""
+    blocks = re.findall(r":root \{(.*?)\}", html, re.DOTALL)
+    assert len(blocks) == 2
+    colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6});", blocks[mode == "dark"]))
+    assert set(COLOURS) < set(colours)
+    for text in ("ink", "quiet", "met", "not-met", "not-known", "link"):
+        assert min(contrast(colours[text], colours[page]) for page in ("page", "soft")) >= 4.5, text
+    assert min(contrast(colours[text], colours["band"]) for text in ("ink", "limit")) >= 4.5
+    for line in (name for name in colours if name.startswith("source")):
+        assert min(contrast(colours[line], colours[page]) for page in ("page", "band")) >= 3, line
+
+
+@pytest.mark.parametrize("mode", [0, 1], ids=["light", "dark"])
+@pytest.mark.filterwarnings("ignore:.*simulation of tritanomaly is based on the shift:Warning")
+@pytest.mark.parametrize("lost", [None, "Protanomaly", "Deuteranomaly", "Tritanomaly"])
+def test_sources_differ_for_every_kind_of_colour_vision(mode, lost):
+    """Colour vision after Machado et al. (2009), distance by CIEDE2000, both from colour-science.
+
+    Two colours that differ by 2 to 3 can just be told apart side by side (common practice, no source);
+    lines that lie apart need several times as much.
+    """
+    sources = [pair[mode] for name, pair in COLOURS.items() if name.startswith("source")]
+    encoded = np.array([[int(hexed[i : i + 2], 16) / 255 for i in (1, 3, 5)] for hexed in sources])
+    linear = colour.models.eotf_sRGB(encoded)
+    if lost:
+        linear = np.clip(linear @ colour.matrix_cvd_Machado2009(lost, 1.0).T, 0, 1)
+    lab = colour.XYZ_to_Lab(colour.RGB_to_XYZ(linear, "sRGB"))
+    apart = colour.delta_E(lab[:, None], lab[None], method="CIE 2000")
+    assert apart[~np.eye(len(sources), dtype=bool)].min() > 15
+
+
+def test_pictures_take_their_colours_from_the_page(html):
+    drawn = html[html.index("<svg") :]
+    assert not [light for light, _ in COLOURS.values() if light in drawn]
+    assert "var(--source-1)" in drawn
+
+
+@pytest.fixture
+def hostile(bench, tmp_path):
+    """A bench whose manifest is out to harm whoever reads the report."""
+    folder = tmp_path / "hostile"
+    shutil.copytree(bench, folder)
+    manifest = folder / "bench.toml"
+    text = manifest.read_text(encoding="utf-8")
+    name = json.dumps(HOSTILE.replace("/", "∕"), ensure_ascii=False)  # a name holds no slash
+    for old in ('"LED 405"', '"cover"', '"adhesive (invented)"', '"initiator A"'):
+        assert text.count(old) == 1
+        text = text.replace(old, name)
+    free = json.dumps(HOSTILE, ensure_ascii=False)
+    for key in ("title", "note", "material", "filter"):
+        text, count = re.subn(
+            rf"^{key} = .*$", lambda _, key=key: f"{key} = {free}", text, flags=re.MULTILINE
+        )
+        assert count >= 1
+    text = text.replace('name = "LED 365"', 'name = "_LED 365"')
+    manifest.write_text(text, encoding="utf-8")
+    return folder
+
+
+def test_names_from_files_stay_text(hostile):
+    tree = sb.reduce_bench(hostile)
+    text = page.as_html(tree, sb.compare(tree))
+    outline = Outline(text)
+    assert outline.all("script") == []
+    assert "<script" not in text
+    assert HOSTILE in outline.said("h1")
+    assert HOSTILE in outline.said("title")
+    name = HOSTILE.replace("/", "∕")
+    assert outline.said().count(name) >= 8
+    drawn = text[text.index("<svg", text.index("The way of the light")) :]
+    words = "".join(words_of(ElementTree.fromstring(drawn[: drawn.index("</svg>") + 6])))
+    assert words.count("<script>alert('x')<∕script>") == 4  # a source twice, the part, an initiator
+    assert "_LED 365" in words
+
+
+def test_ids_and_numbers_in_names_are_not_rewritten():
+    name = ' d="1.234567" id="a" #6276ff'
+    with drawing(2.0) as figure:
+        figure.text(0, 0, name)
+        svg = as_svg(figure, "x", name, name)
+    assert words_of(ElementTree.fromstring(page._coloured(svg))) == [name]
+
+
+def test_write_report_writes_what_is_shown_and_gives_an_absolute_path(
+    tree, result, html, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
+    Path("report.html").write_text("an older one")
+    assert page.write_report("report.html", tree, result) == tmp_path / "report.html"
+    assert (tmp_path / "report.html").read_text(encoding="utf-8") == html
+    assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
+
+
+def test_never_overwrites_what_a_bench_is_made_from(bench, tree, result, tmp_path):
+    linked = tmp_path / "report.html"
+    linked.symlink_to(bench / "raw" / "arc.csv")
+    hard = tmp_path / "hard.html"
+    hard.hardlink_to(bench / "raw" / "arc.csv")
+    for path in (bench / "bench.toml", bench / "raw" / ".." / "raw" / "arc.csv", linked, hard):
+        kept = path.read_bytes()
+        with pytest.raises(BenchError, match=r"a file of the bench.*never changed"):
+            page.write_report(path, tree, result)
+        assert path.read_bytes() == kept
+    assert linked.is_symlink()
+
+
+@pytest.mark.parametrize(
+    ("place", "words"), [("nowhere/report.html", "no folder .*nowhere"), ("taken", "a folder of this name")]
+)
+def test_makes_no_folders_and_replaces_none(tree, result, tmp_path, place, words):
+    (tmp_path / "taken").mkdir()
+    with pytest.raises(BenchError, match=words):
+        page.write_report(tmp_path / place, tree, result)
+    assert [path.name for path in tmp_path.iterdir()] == ["taken"]
+
+
+def test_leaves_nothing_behind_when_writing_fails(tree, result, tmp_path, monkeypatch):
+    def full(*_):
+        raise OSError("no space left")
+
+    target = tmp_path / "report.html"
+    target.write_text("an older one")
+    monkeypatch.setattr(page, "as_html", lambda *_: "a new one")
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(OSError, match="no space left"):
+        page.write_report(target, tree, result)
+    assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
+    assert target.read_text() == "an older one"
+
+
+def test_a_bench_with_nothing_beyond_the_necessary(bench, tmp_path):
+    """No note, no logs, no limits but the two that are required, and a name with full stops in it."""
+    folder = tmp_path / "bare"
+    shutil.copytree(bench, folder)
+    manifest = folder / "bench.toml"
+    text = manifest.read_text(encoding="utf-8")
+    text = text[: text.index("[[radiometer]]")]
+    dropped = "note|maximum_time|maximum_temperature|maximum_irradiance|data_sheet_wavelength|hours|spot"
+    text = re.sub(rf"^({dropped}) = .*\n", "", text, flags=re.MULTILINE)
+    manifest.write_text(text.replace('"LED 405"', '"No. 4. Then: LED"'), encoding="utf-8")
+    tree = sb.reduce_bench(folder)
+    words = Outline(page.as_html(tree, sb.compare(tree))).said()
+    for expected in ("The bench has no ageing log.", "The bench has no radiometer log.", "No. 4. Then: LED"):
+        assert expected in words
+    assert "Note on the data" not in words
+    assert "data sheet 3" not in words

@@ -76,30 +76,18 @@ def words_of(drawn):
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("reports") / "bench"
-    sb.write_demo_bench(folder)
-    return folder
+def result(reduced):
+    return sb.compare(reduced)
 
 
 @pytest.fixture(scope="module")
-def tree(bench):
-    return sb.reduce_bench(bench)
+def html(reduced, result):
+    return page.as_html(reduced, result)
 
 
 @pytest.fixture(scope="module")
-def result(tree):
-    return sb.compare(tree)
-
-
-@pytest.fixture(scope="module")
-def html(tree, result):
-    return page.as_html(tree, result)
-
-
-@pytest.fixture(scope="module")
-def way(tree):
-    return pictures.light_path(tree)
+def way(reduced):
+    return pictures.light_path(reduced)
 
 
 @pytest.fixture(scope="module")
@@ -257,35 +245,35 @@ def test_light_path_shows_band_data_sheet_and_what_is_saturated(way):
     assert words.count("mW/cm²/nm") == 2
 
 
-def test_a_bench_without_saturation_shows_no_gap(tree):
-    whole = tree.copy()
-    sources = tree["sources"].to_dataset()
+def test_a_bench_without_saturation_shows_no_gap(reduced):
+    whole = reduced.copy()
+    sources = reduced["sources"].to_dataset()
     whole["sources"] = sources.assign(spectral_irradiance=sources["spectral_irradiance"].fillna(0.0))
     assert "gap:" not in pictures.light_path(whole)
 
 
-def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(tree):
-    lost = tree.copy()
-    sources = tree["sources"].to_dataset().copy(deep=True)
+def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(reduced):
+    lost = reduced.copy()
+    sources = reduced["sources"].to_dataset().copy(deep=True)
     sources["spectral_irradiance"].loc[{"source": "LED 405"}] = np.nan
     lost["sources"] = sources
     assert "gap: saturated" in pictures.light_path(lost)
 
 
-def test_png_of_the_light_path(tree):
-    png = pictures.light_path(tree, format="png")
+def test_png_of_the_light_path(reduced):
+    png = pictures.light_path(reduced, format="png")
     assert png.startswith(b"\x89PNG\r\n\x1a\n")  # PNG, third edition, 5.2
 
 
-def test_pictures_leave_the_user_s_settings_alone_and_do_not_follow_them(tree, way):
+def test_pictures_leave_the_user_s_settings_alone_and_do_not_follow_them(reduced, way):
     with matplotlib.rc_context({"font.size": 30, "axes.facecolor": "red", "lines.linewidth": 9}):
         before = dict(matplotlib.rcParams)
-        assert pictures.light_path(tree) == way
+        assert pictures.light_path(reduced) == way
         assert dict(matplotlib.rcParams) == before
 
 
-def test_same_bytes_twice(bench, html):
-    again = sb.reduce_bench(bench)
+def test_same_bytes_twice(demo, html):
+    again = sb.reduce_bench(demo)
     assert page.as_html(again, sb.compare(again)) == html
 
 
@@ -347,10 +335,10 @@ def test_pictures_take_their_colours_from_the_page(html):
 
 
 @pytest.fixture
-def hostile(bench, tmp_path):
+def hostile(demo, tmp_path):
     """A bench whose manifest is out to harm whoever reads the report."""
     folder = tmp_path / "hostile"
-    shutil.copytree(bench, folder)
+    shutil.copytree(demo, folder)
     manifest = folder / "bench.toml"
     text = manifest.read_text(encoding="utf-8")
     name = json.dumps(HOSTILE.replace("/", "∕"), ensure_ascii=False)  # a name holds no slash
@@ -393,24 +381,24 @@ def test_ids_and_numbers_in_names_are_not_rewritten():
 
 
 def test_write_report_writes_what_is_shown_and_gives_an_absolute_path(
-    tree, result, html, tmp_path, monkeypatch
+    reduced, result, html, tmp_path, monkeypatch
 ):
     monkeypatch.chdir(tmp_path)
     Path("report.html").write_text("an older one")
-    assert page.write_report("report.html", tree, result) == tmp_path / "report.html"
+    assert page.write_report("report.html", reduced, result) == tmp_path / "report.html"
     assert (tmp_path / "report.html").read_text(encoding="utf-8") == html
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 
 
-def test_never_overwrites_what_a_bench_is_made_from(bench, tree, result, tmp_path):
+def test_never_overwrites_what_a_bench_is_made_from(demo, reduced, result, tmp_path):
     linked = tmp_path / "report.html"
-    linked.symlink_to(bench / "raw" / "arc.csv")
+    linked.symlink_to(demo / "raw" / "arc.csv")
     hard = tmp_path / "hard.html"
-    hard.hardlink_to(bench / "raw" / "arc.csv")
-    for path in (bench / "bench.toml", bench / "raw" / ".." / "raw" / "arc.csv", linked, hard):
+    hard.hardlink_to(demo / "raw" / "arc.csv")
+    for path in (demo / "bench.toml", demo / "raw" / ".." / "raw" / "arc.csv", linked, hard):
         kept = path.read_bytes()
         with pytest.raises(BenchError, match=r"a file of the bench.*never changed"):
-            page.write_report(path, tree, result)
+            page.write_report(path, reduced, result)
         assert path.read_bytes() == kept
     assert linked.is_symlink()
 
@@ -418,14 +406,14 @@ def test_never_overwrites_what_a_bench_is_made_from(bench, tree, result, tmp_pat
 @pytest.mark.parametrize(
     ("place", "words"), [("nowhere/report.html", "no folder .*nowhere"), ("taken", "a folder of this name")]
 )
-def test_makes_no_folders_and_replaces_none(tree, result, tmp_path, place, words):
+def test_makes_no_folders_and_replaces_none(reduced, result, tmp_path, place, words):
     (tmp_path / "taken").mkdir()
     with pytest.raises(BenchError, match=words):
-        page.write_report(tmp_path / place, tree, result)
+        page.write_report(tmp_path / place, reduced, result)
     assert [path.name for path in tmp_path.iterdir()] == ["taken"]
 
 
-def test_leaves_nothing_behind_when_writing_fails(tree, result, tmp_path, monkeypatch):
+def test_leaves_nothing_behind_when_writing_fails(reduced, result, tmp_path, monkeypatch):
     def full(*_):
         raise OSError("no space left")
 
@@ -434,15 +422,15 @@ def test_leaves_nothing_behind_when_writing_fails(tree, result, tmp_path, monkey
     monkeypatch.setattr(page, "as_html", lambda *_: "a new one")
     monkeypatch.setattr(Path, "replace", full)
     with pytest.raises(OSError, match="no space left"):
-        page.write_report(target, tree, result)
+        page.write_report(target, reduced, result)
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
     assert target.read_text() == "an older one"
 
 
-def test_a_bench_with_nothing_beyond_the_necessary(bench, tmp_path):
+def test_a_bench_with_nothing_beyond_the_necessary(demo, tmp_path):
     """No note, no logs, no limits but the two that are required, and a name with full stops in it."""
     folder = tmp_path / "bare"
-    shutil.copytree(bench, folder)
+    shutil.copytree(demo, folder)
     manifest = folder / "bench.toml"
     text = manifest.read_text(encoding="utf-8")
     text = text[: text.index("[[radiometer]]")]

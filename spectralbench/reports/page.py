@@ -94,8 +94,9 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
 
     Examples
     --------
-    >>> as_html  # doctest: +ELLIPSIS
-    <function as_html at ...>
+    >>> from spectralbench.benches import compare
+    >>> as_html(reduced, compare(reduced)).splitlines()[0]
+    '<!DOCTYPE html>'
     """
     from jinja2 import Environment, StrictUndefined
 

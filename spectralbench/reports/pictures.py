@@ -65,8 +65,8 @@ def light_path(
 
     Examples
     --------
-    >>> light_path  # doctest: +ELLIPSIS
-    <function light_path at ...>
+    >>> "data sheet 365 nm" in light_path(reduced)
+    True
     """
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)

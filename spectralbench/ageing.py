@@ -45,10 +45,13 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     values = np.asarray(output, dtype=float)
     if at.ndim != 1 or values.shape[-1:] != at.shape:
         raise RangeError(f"hours and output have different lengths: {at.shape} and {values.shape}")
-    if np.unique(at).size < 3 or not np.isfinite(at).all() or (at < 0).any():
-        raise RangeError(f"an ageing log needs 3 different hours, none negative, not {np.unique(at).size}")
+    if not np.isfinite(at).all() or (at < 0).any():
+        raise RangeError("the hours in an ageing log are numbers of at least 0")
+    if np.unique(at).size < 3:
+        raise RangeError(f"an ageing log needs 3 different hours or more, not {np.unique(at).size}")
     if not (np.isfinite(values).all() and (values > 0).all()):
-        raise RangeError(f"the output in an ageing log is above 0, not {np.nanmin(values):g}")
+        wrong = values[~(np.isfinite(values) & (values > 0))][0]
+        raise RangeError(f"the output in an ageing log is above 0, not {wrong:g}")
     logarithm = np.log(values)
     centred = at - at.mean()
     slope = (logarithm * centred).sum(axis=-1) / (centred**2).sum()

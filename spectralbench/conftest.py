@@ -29,8 +29,7 @@ def reduced(demo: Path) -> xr.DataTree:
 def names_in_examples(request: pytest.FixtureRequest, doctest_namespace: dict[str, object]) -> None:
     """Give an example the names that it uses, and make nothing for one that uses none."""
     if isinstance(request.node, pytest.DoctestItem):
-        example = request.node.dtest
-        text = "".join(line.source for line in example.examples) if example is not None else ""
+        text = "".join(example.source for example in request.node.dtest.examples)
         for name in ("demo", "reduced"):
             if name in text:
                 doctest_namespace[name] = request.getfixturevalue(name)

@@ -126,7 +126,7 @@ def absorbed_light(
     1.8
     """
     share = absorbed_share(absorbance, initiator)
-    return (spectrum * share).where(share > 0, 0.0)
+    return (spectrum * share).where(share != 0, 0.0)
 
 
 @declares("umol m-2 s-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")

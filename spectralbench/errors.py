@@ -114,9 +114,9 @@ class ReadError(_FileError, ValueError):
 
 
 class BenchError(_FileError, ValueError):
-    """A bench folder, or its manifest, that does not hold together."""
+    """A bench folder, its manifest or a place for results that cannot be used."""
 
-    saying = "does not describe a bench"
+    saying = "cannot be used as it is"
 
 
 class UnitsError(SpectralBenchError, ValueError):

@@ -12,7 +12,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.corrections import average_scans, subtract_dark
-from spectralbench.errors import RangeError
+from spectralbench.errors import RangeError, UnitsError, quote
 from spectralbench.model import noted
 from spectralbench.units import declares
 
@@ -64,9 +64,12 @@ def transmittance(
         reference = reference.drop_vars("time")
     if dark is not None:
         sample, reference = subtract_dark(sample, dark), subtract_dark(reference, dark)
+    units = [str(a.attrs.get("units", "1")) for a in (sample, reference)]
+    if units[0] != units[1]:
+        raise UnitsError(f"the sample is in {quote(units[0])} and the reference in {quote(units[1])}")
     times = [a.coords.get("integration_time") for a in (sample, reference)]
     factor: Spectral = 1.0
-    if sample.attrs.get("units", "1") == "1":
+    if units[0] == "1":
         if (times[0] is None) != (times[1] is None):
             raise RangeError("only one of sample and reference says its integration time")
         if times[0] is not None:
@@ -258,7 +261,7 @@ def scale_thickness(
             f"and {float(new.min()):g} mm"
         )
     if (bulk < 0).any():
-        raise RangeError(f"an internal transmittance is not negative; this one reaches {_worst(bulk):g}")
+        raise RangeError(f"an internal transmittance is not negative; this one reaches {float(bulk.min()):g}")
     result: xr.DataArray = bulk ** (new / old)
     return result.rename("internal_transmittance").assign_attrs(long_name="internal transmittance")
 

@@ -41,6 +41,7 @@ _FOR_PEOPLE = {
     "W m-2": ("mW/cm²", 0.1),
     "J m-2": ("J/cm²", 1e-4),
     "W m-2 nm-1": ("mW/cm²/nm", 0.1),
+    "h-1": ("1/h", 1.0),
     "umol m-2 s-1": ("µmol/m²/s", 1.0),
     "1": ("", 1.0),
 }
@@ -175,9 +176,13 @@ def measured(text: str | float, units: str) -> Measured:
     Measured(value=500.0, standard_uncertainty=5.0)
     """
     if not isinstance(text, str):
-        if not math.isfinite(text):
+        try:
+            value = float(text)
+        except OverflowError as error:
+            raise UnitsError(f"{quote(text)} is too large a number") from error
+        if not math.isfinite(value):
             raise UnitsError(f"{text} is not a finite number")
-        return Measured(float(text))
+        return Measured(value)
     match = _MEASURED.fullmatch(text) if len(text) <= _LONGEST else None
     if match is None:
         raise UnitsError(f"{quote(text)} is not a number with a unit, such as {quote(f'2 {units}')}")
@@ -330,13 +335,25 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
     """
     if hasattr(array.data, "units") and hasattr(array.data, "magnitude"):
         raise UnitsError("it holds quantities of a unit library; take plain values, with units in attrs")
-    array = ascending(array, name)
+    array = _in_seconds(ascending(array, name))
     given = str(array.attrs.get("units") or units)
     if units in ("*", given):
         return array
     converted = array.copy(data=convert(array.values, given, units))
     converted.attrs["units"] = units
     return converted
+
+
+def _in_seconds(array: xr.DataArray) -> xr.DataArray:
+    """Bring the coordinate ``integration_time`` to seconds, if it says that it is in something else."""
+    if "integration_time" not in array.coords:
+        return array
+    time = array.coords["integration_time"]
+    units = str(time.attrs.get("units") or "s")
+    if units == "s":
+        return array
+    converted = time.copy(data=convert(time.values, units, "s")).assign_attrs(units="s")
+    return array.assign_coords(integration_time=converted)
 
 
 def _at_the_door(name: str, value: Any, units: str) -> Any:

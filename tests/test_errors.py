@@ -38,7 +38,7 @@ def test_one_fault_stands_on_one_line():
 def test_all_faults_of_a_file_come_together():
     error = BenchError("bench.toml", [Fault("a", "b", line=1), Fault("c", "d", line=2)])
     assert str(error).splitlines() == [
-        "bench.toml does not describe a bench, 2 faults:",
+        "bench.toml cannot be used as it is, 2 faults:",
         "  line 1: found a; expected b",
         "  line 2: found c; expected d",
     ]

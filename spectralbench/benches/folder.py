@@ -7,7 +7,7 @@ import json
 import logging
 import platform
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from importlib.metadata import version
 from os import PathLike
 from pathlib import Path
@@ -16,10 +16,11 @@ from typing import Any, NamedTuple, cast
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.manifest import MANIFEST, read_manifest
+from spectralbench.benches.lines import Lines
+from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
 from spectralbench.benches.schema import Frame, Manifest
 from spectralbench.errors import BenchError, Fault, ReadError, UnitsError, quote
-from spectralbench.model import QUANTITIES, check
+from spectralbench.model import COORDINATES, QUANTITIES, check
 from spectralbench.readers import read
 
 _log = logging.getLogger(__name__)
@@ -51,7 +52,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
         ``/dark/…``, ``/standard_lamp/…``, ``/source/…``, ``/part/…``, ``/adhesive/…``,
         ``/radiometer/…`` and ``/ageing/…`` with the data of each file in the package's own
         units: counts (spectrum, wavelength) [1], and so on. ``attrs`` keep the title, the
-        folder, the manifest and the provenance (the last two as JSON).
+        folder, the manifest as written and the provenance (JSON).
 
     Raises
     ------
@@ -64,10 +65,11 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
 
     >>> bench = open_bench(demo)
     >>> bench["source/LED 405/frame"]["counts"].sizes["spectrum"]
-    6
+    8
     """
     place = Path(folder)
-    manifest, written, line_of = read_manifest(place)
+    manifest, text = read_manifest(place)
+    line_of = Lines(text)
     faults: list[Fault] = []
     nodes: dict[str, xr.Dataset] = {}
     roles = list(roles_of(manifest))
@@ -89,7 +91,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
     tree.attrs = {
         "title": manifest.title,
         "folder": str(place),
-        "manifest": json.dumps(written, ensure_ascii=False, default=str),
+        "manifest": text,
         "provenance": json.dumps(_provenance(place, nodes, roles)),
     }
     return tree
@@ -122,7 +124,7 @@ def manifest_of(bench: xr.DataTree) -> Manifest:
     if text is None:
         found = "a tree without a manifest"
         raise BenchError("this bench", [Fault(found, "one from open_bench", "Open the folder again.")])
-    return Manifest.model_validate(json.loads(text))
+    return parse_manifest(str(text), Path(str(bench.attrs.get("folder", ""))) / MANIFEST)
 
 
 def array_of(tree: xr.DataTree, node: str, name: str) -> xr.DataArray:
@@ -205,30 +207,56 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
 def _load(folder: Path, role: Role) -> xr.Dataset:
     """Read one raw file and hold it against its role."""
     path = folder / role.file
-    if not path.resolve().is_relative_to(folder.resolve()):
+    try:
+        inside = path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError) as error:  # links that lead in a circle
+        raise ReadError(path, [Fault(str(error), "a file that can be read")]) from error
+    if not inside:
         found = f"{quote(role.file)}, a link that leads out of the folder"
         raise ReadError(path, [Fault(found, "a file inside the bench folder", "Copy the file into it.")])
     data = read(path)
-    units = QUANTITIES[role.quantity].units
-    if "unlabelled" in data and units == "1":
-        data = data.rename(unlabelled=role.quantity)  # the role says what the file leaves open
-        data[role.quantity].attrs.update(QUANTITIES[role.quantity]._asdict())
-    if role.quantity not in data or role.along not in data.dims:
-        has = ", ".join(f"{name} along {'/'.join(map(str, a.dims))}" for name, a in data.data_vars.items())
-        expected = f"{role.quantity} along {role.along}"
-        advice = f'Name the columns in the header row, as "{role.along} […],{role.quantity} [{units}]".'
-        raise ReadError(path, [Fault(has, expected, advice)])
-    data = check(data)
-    if role.frame is not None and role.frame.integration_time is not None:
-        data = data.assign_coords(integration_time=role.frame.integration_time.value)
-    return data
+    quantity, units = role.quantity, QUANTITIES[role.quantity].units
+    if quantity in data and "unlabelled" in data:
+        odd = data["unlabelled"].attrs["long_name"]
+        found = f"a column {quote(odd)} beside {quantity}" if odd else f"an unnamed column beside {quantity}"
+        raise ReadError(path, [Fault(found, f"columns of {quantity} only", "Correct its name or delete it.")])
+    if "unlabelled" in data and data["unlabelled"].attrs["units"] == units == "1":
+        data = data.rename(unlabelled=quantity)  # the role says what the file leaves open
+        data[quantity].attrs.update(QUANTITIES[quantity]._asdict())
+    if quantity not in data or role.along not in data.dims:
+        has = ", ".join(
+            f"{name} [{array.attrs.get('units')}] along {' and '.join(map(str, array.dims))}"
+            for name, array in data.data_vars.items()
+        )
+        advice = f'Name the columns in the header row, as "{role.along} […],{quantity} [{units}]".'
+        raise ReadError(path, [Fault(has, f"{quantity} along {role.along}", advice)])
+    if "spectrum" in data[quantity].dims and role.frame is None and role.along != "time":
+        found = f"{data.sizes['spectrum']} columns of {quantity}"
+        raise ReadError(path, [Fault(found, "one", "Keep the one that counts.")])
+    return _with_time(check(data), role, path)
+
+
+def _with_time(data: xr.Dataset, role: Role, path: Path) -> xr.Dataset:
+    """Add the integration time that the manifest states, unless the file states another."""
+    if role.frame is None or role.frame.integration_time is None:
+        return data
+    stated = role.frame.integration_time.value
+    if "integration_time" in data.coords:
+        taken = float(data.coords["integration_time"])
+        if not np.isclose(taken, stated, rtol=_SAME_TIME, atol=0):
+            found = f"an integration time of {taken * 1e3:g} ms"
+            expected = f"{stated * 1e3:g} ms, as the manifest states"
+            raise ReadError(path, [Fault(found, expected, "Correct the one that is wrong.")])
+        return data
+    attributes = COORDINATES["integration_time"]._asdict()
+    return data.assign_coords(integration_time=((), stated, attributes))
 
 
 def _mismatches(
     manifest: Manifest,
     roles: list[Role],
     nodes: dict[str, xr.Dataset],
-    line_of: Callable[[str], int | None],
+    line_of: Lines,
 ) -> list[Fault]:
     """Hold the frames against the instrument, and against each other."""
     instrument, faults = manifest.instrument, []

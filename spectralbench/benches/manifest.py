@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
@@ -15,11 +14,12 @@ from spectralbench.benches.schema import Manifest
 from spectralbench.errors import BenchError, Fault, quote
 
 MANIFEST = "bench.toml"
-_LARGEST = 1_000_000  # bytes; a manifest is written by hand
+_LARGEST = 100_000  # bytes; a manifest is written by hand
+_LONGEST = 2_000  # characters of a line
 _START = 'Start from an example: "spectralbench demo FOLDER" writes one.'
 
 
-def read_manifest(folder: Path) -> tuple[Manifest, dict[str, Any], Callable[[str], int | None]]:
+def read_manifest(folder: Path) -> tuple[Manifest, str]:
     """Read and check the manifest of a bench folder.
 
     Parameters
@@ -31,10 +31,8 @@ def read_manifest(folder: Path) -> tuple[Manifest, dict[str, Any], Callable[[str
     -------
     manifest : Manifest
         What it says, in the package's own units.
-    written : dict
-        What it says as written.
-    line_of : callable
-        Tells the line on which a dotted key stands.
+    text : str
+        The manifest as written.
 
     Raises
     ------
@@ -43,26 +41,60 @@ def read_manifest(folder: Path) -> tuple[Manifest, dict[str, Any], Callable[[str
 
     Examples
     --------
-    >>> manifest, written, line_of = read_manifest(demo)
-    >>> manifest.adhesive.bond_line.value, written["adhesive"]["bond_line"]
-    (0.15, '0.15 mm ± 0.02 mm')
-    >>> (demo / "bench.toml").read_text().splitlines()[line_of("adhesive.bond_line") - 1]
-    'bond_line = "0.15 mm ± 0.02 mm"'
+    >>> manifest, text = read_manifest(demo)
+    >>> manifest.adhesive.bond_line.value
+    0.15
     """
     path = folder / MANIFEST
     if not path.is_file():
-        raise BenchError(folder, [Fault("no bench.toml in it", "a manifest of that name", _START)])
-    size = path.stat().st_size
-    if size > _LARGEST:
-        raise BenchError(path, [Fault(f"{size} bytes", f"at most {_LARGEST} bytes of TOML")])
+        found = f"a {MANIFEST} that is no file" if path.exists() else f"no {MANIFEST} in it"
+        raise BenchError(folder, [Fault(found, "a manifest of that name", _START)])
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        data = path.read_bytes() if path.stat().st_size <= _LARGEST else b""
+    except OSError as error:
+        raise BenchError(path, [Fault(error.strerror or str(error), "a file that can be read")]) from error
+    if path.stat().st_size > _LARGEST:
+        raise BenchError(path, [Fault(f"{path.stat().st_size} bytes", f"at most {_LARGEST} bytes of TOML")])
+    try:
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         found = f"byte 0x{error.object[error.start]:02x} at position {error.start}"
         raise BenchError(path, [Fault(found, "text in UTF-8", "Save the file as UTF-8.")]) from error
+    return parse_manifest(text, path), text
+
+
+def parse_manifest(text: str, path: Path) -> Manifest:
+    """Check the text of a manifest.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    path : pathlib.Path
+        Where it came from, for messages.
+
+    Returns
+    -------
+    Manifest
+        What it says, in the package's own units.
+
+    Raises
+    ------
+    BenchError
+        If it is no TOML, or says something wrong; with all faults.
+
+    Examples
+    --------
+    >>> parse_manifest((demo / "bench.toml").read_text(encoding="utf-8"), demo).instrument.pixels
+    2048
+    """
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > _LONGEST:
+            found = f"a line of {len(line)} characters"
+            raise BenchError(path, [Fault(found, f"at most {_LONGEST} characters", "", number)])
     try:
         written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number of 5,000 digits is a ValueError, too
         raise BenchError(path, [_toml_fault(text, str(error))]) from error
     line_of = Lines(text)
     try:
@@ -71,39 +103,70 @@ def read_manifest(folder: Path) -> tuple[Manifest, dict[str, Any], Callable[[str
         raise BenchError(path, _faults(error, line_of)) from error
     if faults := _contradictions(manifest, line_of):
         raise BenchError(path, faults)
-    return manifest, written, line_of
+    return manifest
 
 
 def _toml_fault(text: str, message: str) -> Fault:
     match = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    line = int(match[1]) if match else text.count("\n") + 1
-    lines = text.splitlines() or [""]
+    lines = text.split("\n")
+    line = int(match[1]) if match else len(lines)
     found = quote(lines[min(line, len(lines)) - 1].strip())
     reason = message.split(" (at ")[0]
     return Fault(found, "TOML", f"The TOML reader says: {reason}.", line, int(match[2]) if match else None)
 
 
-def _faults(error: ValidationError, line_of: Callable[[str], int | None]) -> list[Fault]:
+def _faults(error: ValidationError, line_of: Lines) -> list[Fault]:
     faults = []
     for item in error.errors(include_url=False):
         places = [str(p + 1) if isinstance(p, int) else p for p in item["loc"]]
         key = ".".join(places)
-        expected = item["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
+        found = _shown(item["input"])
+        expected = _EXPECTED.get(item["type"], item["msg"].removeprefix("Value error, "))
         advice = ""
         if item["type"] == "missing":
             found, expected = "no such key", f"{places[-1]} to be given"
-            table = ".".join(places[:-1])
-            advice = f"Add it to [{table}]." if table else f"Add it as [{places[-1]}] or {places[-1]} = …."
+            if len(places) > 1:
+                advice = f"Add it to [{'.'.join(places[:-1])}]."
+            elif places[-1] in _TABLES:
+                advice = f"Add a table {_TABLES[places[-1]]}."
         elif item["type"] == "extra_forbidden":
             found, expected = "an unknown key", "only the keys that the README lists"
             advice = "Look for a typing error."
-        else:
-            found = quote(item["input"])
-        faults.append(Fault(found, expected, advice, line_of(key), None, key))
+        elif key in _TABLES and _TABLES[key].startswith("[["):
+            advice = f"Write {_TABLES[key]}, once for each."
+        faults.append(
+            Fault(found, expected.removeprefix("Input should be "), advice, line_of(key), None, key)
+        )
     return faults
 
 
-def _contradictions(manifest: Manifest, line_of: Callable[[str], int | None]) -> list[Fault]:
+def _shown(given: object) -> str:
+    """What stands in the manifest, quoted where it is plain; a table may be of any depth."""
+    if isinstance(given, dict):
+        return "a table"
+    if not isinstance(given, list):
+        return quote(given)
+    plain = all(isinstance(item, str | int | float) for item in given)
+    return quote(json.dumps(given, ensure_ascii=False)) if plain else "a list of tables"
+
+
+_EXPECTED = {
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+    "dict_type": "a table",
+    "list_type": "a list, in square brackets",
+    "string_type": "a text, in quotes",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "too_short": "more items",
+    "too_long": "fewer items",
+}
+_TABLES = {name: f"[{name}]" for name in ("instrument", "standard_lamp", "adhesive", "requirement")}
+_TABLES |= {name: f"[[{name}]]" for name in ("dark", "source", "part", "radiometer", "ageing")}
+_TABLES["adhesive.initiator"] = "[[adhesive.initiator]]"
+
+
+def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
     """What no single table can know: names used twice, sources that do not exist."""
     faults = []
 
@@ -134,9 +197,15 @@ def _contradictions(manifest: Manifest, line_of: Callable[[str], int | None]) ->
                 fault(key, quote(source), f"the name of a source: {known}")
             elif table == "ageing" and source in sources[: number - 1]:
                 fault(key, f"a second log for {quote(source)}", "one log for each source", "Join the two.")
-    used: dict[str, str] = {}
+    places: dict[str, str] = {}  # of each file, the key that names it first
     for key, file in manifest.files().items():
-        role = re.sub(r"\.\d+", "", key)
-        if used.setdefault(file, role) != role:
-            fault(key, f"{quote(file)}, which is {used[file]} already", "each raw file in one role")
+        before = places.setdefault(file, key)
+        role, role_before = (re.sub(r"\.\d+", "", place) for place in (key, before))
+        if role != role_before:
+            fault(key, f"{quote(file)}, which is {before} already", "each raw file in one role")
+        elif before != key and role not in _SHARED:
+            fault(key, f"{quote(file)} of {before} again", "each frame and each log once", "Correct one.")
     return faults
+
+
+_SHARED = ("source.attenuator", "adhesive.initiator.curve")  # one file may serve several of these

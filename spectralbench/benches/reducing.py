@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 import logging
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from os import PathLike
-from typing import NamedTuple
+from pathlib import Path
+from typing import NamedTuple, cast
 
 import numpy as np
 import xarray as xr
 
 from spectralbench import ageing, cure, optics, reduction
 from spectralbench.benches.folder import array_of, manifest_of, open_bench, roles_of
+from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
@@ -22,10 +26,11 @@ from spectralbench.corrections import (
     lamp_irradiance,
     mask_saturated,
     responsivity_from_lamp,
+    running_median,
     signal_from_counts,
     subtract_dark,
 )
-from spectralbench.errors import BenchError, Fault, RangeError
+from spectralbench.errors import BenchError, Fault, GridError, RangeError, UnitsError
 from spectralbench.model import noted
 from spectralbench.model import spectrum as spectrum_of
 from spectralbench.weightings import Curve
@@ -66,38 +71,42 @@ def reduce_bench(
     With ``demo``, the folder that `spectralbench.write_demo_bench` wrote:
 
     >>> sources = reduce_bench(demo)["sources"]
-    >>> round(float(sources["peak_wavelength"].sel(source="LED 405")), 1)
-    404.6
+    >>> round(float(sources["centre_wavelength"].sel(source="LED 405")), 1)
+    404.8
     """
     if draws != 0:
         raise RangeError(f"this version reduces without draws: draws=0, not {draws}")
     tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
     manifest = manifest_of(tree)
-    _log.info("reducing %d sources and %d parts", len(manifest.source), len(manifest.part))
+    _log.info("reducing %s and %s", _count(manifest.source, "source"), _count(manifest.part, "part"))
     frames = _reduced_frames(tree, manifest)
     responsivity = _responsivity(tree, manifest, frames)
     calibrated = responsivity.coords["wavelength"]
-    sources = _sources(tree, manifest, frames, responsivity)
     nodes = {
         "/instrument": responsivity.to_dataset(),
-        "/sources": sources,
+        "/sources": _sources(tree, manifest, frames, responsivity),
         "/parts": _parts(tree, manifest, frames, calibrated),
         "/adhesive": _adhesive(tree, manifest, calibrated),
     }
-    if "ageing" in tree.children:
-        for name, log in tree["ageing"].children.items():
-            fit = ageing.fit_ageing(log["hours"], log["relative_output"])
-            nodes[f"/ageing/{name}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
-    if "radiometer" in tree.children:
-        for name, log in tree["radiometer"].children.items():
-            nodes[f"/radiometer/{name}"] = log.to_dataset()
+    for number, log in enumerate(manifest.ageing, 1):
+        data = tree[f"/ageing/{log.source}"]
+        with _blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
+            fit = ageing.fit_ageing(data["hours"], data["relative_output"])
+        nodes[f"/ageing/{log.source}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
+    for number in range(1, len(manifest.radiometer) + 1):
+        nodes[f"/radiometer/{number}"] = cast(xr.DataTree, tree[f"/radiometer/{number}"]).to_dataset()
     result = xr.DataTree.from_dict(nodes, name="reduced bench")
     provenance = json.loads(tree.attrs["provenance"]) | {"settings": {"draws": draws, "seed": seed}}
     result.attrs = tree.attrs | {"provenance": json.dumps(provenance)}
     return result
 
 
+def _count(items: Sequence[object], name: str) -> str:
+    return f"{len(items)} {name}{'s' * (len(items) != 1)}"
+
+
 _log = logging.getLogger(__name__)
+_BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
 _QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittance of a part
 
 
@@ -111,22 +120,40 @@ class _Reduced(NamedTuple):
 def _reduced_frames(tree: xr.DataTree, manifest: Manifest) -> dict[str, _Reduced]:
     """Every frame but the darks: marked, averaged, dark subtracted; by its node in the tree."""
     instrument = manifest.instrument
-    darks = [node.to_dataset()["counts"] for node in tree["dark"].children.values()]
-    result, faults = {}, []
+    full_scale, level = instrument.full_scale.value, instrument.saturation.value
+    result, faults, darks = {}, [], []
+    line_of = Lines(tree.attrs["manifest"])
     for role in roles_of(manifest):
-        if role.frame is None or role.node.startswith("/dark/"):
+        if role.frame is None:
             continue
         counts = array_of(tree, role.node, "counts")
         try:
-            valid = mask_saturated(counts, instrument.full_scale.value, instrument.saturation.value)
+            valid = mask_saturated(counts, full_scale, level)
+            if role.node.startswith("/dark/"):
+                if valid.isnull().any():
+                    raise RangeError("saturated pixels: was the shutter open?")
+                darks.append(counts)
+                continue
             mean, scatter = average_scans(valid)
             dark = dark_at(darks, float(counts.coords["integration_time"]))
-            result[role.node] = _Reduced(subtract_dark(mean, dark), scatter)
+            light = subtract_dark(mean, dark)
+            _refuse_below_dark(light, scatter, full_scale)
+            result[role.node] = _Reduced(light, scatter)
         except RangeError as error:
-            faults.append(Fault(str(error), "a frame that the darks fit", key=role.key))
+            fault = Fault(str(error), "a frame and a dark that fit each other")
+            faults.append(fault.within(role.file, role.key, line_of(role.key)))
     if faults:
-        raise BenchError(f"{tree.attrs['folder']}/{MANIFEST}", faults)
+        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
     return result
+
+
+def _refuse_below_dark(light: xr.DataArray, scatter: xr.DataArray, full_scale: float) -> None:
+    """Refuse a frame that is clearly darker than its dark: then the dark had light in it."""
+    level, noise = running_median(light.values), running_median(scatter.values)
+    below = level < -np.fmax(10 * noise, _BELOW_DARK * full_scale)
+    if below.any():
+        at = float(light.coords["wavelength"][int(np.nanargmin(level))])
+        raise RangeError(f"{-np.nanmin(level):.0f} counts less than in the dark, near {at:.0f} nm")
 
 
 def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Reduced]) -> xr.DataArray:
@@ -134,26 +161,22 @@ def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Redu
     lamp, frame = manifest.standard_lamp, frames["/standard_lamp/frame"]
     certificate = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance")
     grid, known = frame.counts.coords["wavelength"], certificate.coords["wavelength"]
-    try:
+    with _blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
         usable = clear_signal(frame.counts, frame.scatter)
-    except RangeError as error:
-        raise _fault(tree, "standard_lamp.frame", str(error), "a lamp that lights the detector") from error
     usable = usable & (grid >= known[0]) & (grid <= known[-1])
-    if usable.sum() < 3:
-        found = f"a certificate for {float(known[0]):g}–{float(known[-1]):g} nm"
-        raise _fault(tree, "standard_lamp.certificate", found, "one for where the lamp lights the detector")
-    shared = signal_from_counts(frame.counts).isel(wavelength=usable.values)
+    with _blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
+        if usable.sum() < 3:
+            raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
+        shared = signal_from_counts(frame.counts).isel(wavelength=usable.values)
+        expected = lamp_irradiance(
+            certificate,
+            shared.coords["wavelength"].values,
+            distance=lamp.distance.value,
+            certified_distance=lamp.certified_distance.value,
+        )
     first, last = (float(shared.coords["wavelength"][i]) for i in (0, -1))
-    shared = noted(
-        shared, f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
-    )
-    expected = lamp_irradiance(
-        certificate,
-        shared.coords["wavelength"].values,
-        distance=lamp.distance.value,
-        certified_distance=lamp.certified_distance.value,
-    )
-    return responsivity_from_lamp(shared, expected)
+    kept = f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
+    return responsivity_from_lamp(noted(shared, kept), expected)
 
 
 def _sources(
@@ -168,13 +191,11 @@ def _sources(
         if source.attenuator:
             curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
             passed = _on_grid(curve, responsivity)
-            if passed.isnull().any():
-                found = f"a curve over {float(curve.wavelength[0]):g}–{float(curve.wavelength[-1]):g} nm"
-                raise _fault(
-                    tree, f"source.{number}.attenuator", found, "one over all calibrated wavelengths"
-                )
-            calibration = responsivity * passed
-            calibration.attrs["units"] = responsivity.attrs["units"]
+            with _blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
+                if passed.isnull().any():
+                    ends = curve.coords["wavelength"].values[[0, -1]]
+                    raise RangeError(f"a curve over {ends[0]:g}–{ends[1]:g} nm, or one that is not valid")
+            calibration = (responsivity * passed).assign_attrs(responsivity.attrs)
         for array, into in ((frame.counts, spectra), (frame.scatter, scatters)):
             signal = signal_from_counts(array.sel(wavelength=responsivity.coords["wavelength"]))
             into.append(irradiance_from_signal(signal, calibration))
@@ -182,10 +203,10 @@ def _sources(
     spectrum, scatter = _stacked(spectra, names, "source"), _stacked(scatters, names, "source")
     scatter.attrs["long_name"] = "standard uncertainty of the mean of the scans, from their scatter alone"
     low, high = (edge.value for edge in manifest.requirement.band)
+    with _blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
+        in_band = reduction.band_irradiance(spectrum, low, high)
     result = reduction.figures(spectrum).assign(
-        spectral_irradiance=spectrum,
-        scatter=scatter,
-        band_irradiance=reduction.band_irradiance(spectrum, low, high),
+        spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band
     )
     for name, units in (("distance", "mm"), ("spot", "mm"), ("electrical_power", "W"), ("hours", "h")):
         values = [getattr(source, name) for source in manifest.source]
@@ -203,25 +224,23 @@ def _parts(
     spectra, drifts = [], []
     for number, part in enumerate(manifest.part, 1):
         node = f"/part/{part.name}"
-        sample = frames[f"{node}/sample"].counts
-        taken = [frames[f"{node}/reference_{i}"].counts for i in range(1, len(part.references) + 1)]
-        try:
-            reference = _bracket(taken) if len(taken) > 1 else taken[0]
-            passed = optics.transmittance(sample, reference)
-        except RangeError as error:
-            expected = "references before and after the sample"
-            raise _fault(tree, f"part.{number}", str(error), expected) from error
-        spectra.append(
-            passed.sel(wavelength=calibrated).drop_vars(("time", "integration_time"), errors="ignore")
+        sample, *taken = (
+            signal_from_counts(frames[f"{node}/{name}"].counts).drop_vars("integration_time")
+            for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
         )
-        totals = [float(signal_from_counts(frame).sum()) for frame in taken]
-        drifts.append(max(totals) / min(totals) - 1 if len(totals) > 1 else np.nan)
+        with _blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
+            passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
+            drifts.append(_drift(taken))
+        spectra.append(passed.sel(wavelength=calibrated))
     transmittance = _stacked(spectra, [part.name for part in manifest.part], "part")
+    at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
+    quoted = xr.DataArray(
+        [np.interp(at, calibrated, row) for row in transmittance.values],
+        {"quoted_wavelength": ("quoted_wavelength", at, {"units": "nm"})},
+        ("part", "quoted_wavelength"),
+        attrs={"units": "1", "long_name": "transmittance at wavelengths that people quote"},
+    )
     drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
-    at = xr.DataArray(_QUOTED, dims="quoted_wavelength", attrs={"units": "nm"})
-    at = at[(at >= calibrated[0]).values & (at <= calibrated[-1]).values]
-    quoted = transmittance.interp(wavelength=at).drop_vars("wavelength")
-    quoted = quoted.assign_coords(quoted_wavelength=at).assign_attrs(units="1")
     return xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
 
 
@@ -229,9 +248,18 @@ def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
     """References in one array along time."""
     if any("time" not in frame.coords for frame in references):
         raise RangeError(
-            'a reference does not say when it was taken: write "# time: 2026-03-02T10:15:00" into it'
+            'a reference that does not say when it was taken: write "# time: 2026-03-02T10:15:00" into it'
         )
     return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
+
+
+def _drift(references: list[xr.DataArray]) -> float:
+    """How far the brightest reference lies above the darkest, summed over all valid pixels [1]."""
+    frames = np.stack([frame.values for frame in references])
+    totals = frames[:, ~np.isnan(frames).any(axis=0)].sum(axis=1)
+    if not (totals > 0).all():
+        raise RangeError("a reference without light")
+    return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan
 
 
 def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -> xr.Dataset:
@@ -239,8 +267,10 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
     adhesive, spectra = manifest.adhesive, []
     bond_line = adhesive.bond_line.value / 10  # mm to cm
     grid = calibrated.values
-    for initiator in adhesive.initiator:
-        curve = Curve.of(array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient"))
+    for number, initiator in enumerate(adhesive.initiator, 1):
+        measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
+        with _blamed(tree, f"adhesive.initiator.{number}.curve", "a curve without gaps"):
+            curve = Curve.of(measured)
         coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
         spectra.append(cure.initiator_absorbance(coefficient, initiator.concentration.value, bond_line))
     names = [initiator.name for initiator in adhesive.initiator]
@@ -248,10 +278,16 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
 
 
 def _stacked(arrays: list[xr.DataArray], names: list[str], dimension: str) -> xr.DataArray:
-    """Arrays of one grid along a new dimension; notes that differ between them are dropped."""
+    """Arrays of one grid along a new dimension, with the history of each."""
     along = xr.DataArray(names, dims=dimension, name=dimension)
     plain = [array.drop_vars("time", errors="ignore") for array in arrays]
-    return xr.concat(plain, along, join="exact", combine_attrs="drop_conflicts")
+    result = xr.concat(plain, along, join="exact", combine_attrs="drop_conflicts")
+    lines = [
+        f"{name}: {line}"
+        for name, array in zip(names, arrays, strict=True)
+        for line in array.attrs.get("history", "").splitlines()
+    ]
+    return result.assign_attrs(history="\n".join(lines))
 
 
 def _on_grid(curve: xr.DataArray, like: xr.DataArray) -> xr.DataArray:
@@ -260,6 +296,11 @@ def _on_grid(curve: xr.DataArray, like: xr.DataArray) -> xr.DataArray:
     return like.copy(data=np.interp(wanted, known, curve.values, left=np.nan, right=np.nan))
 
 
-def _fault(tree: xr.DataTree, key: str, found: str, expected: str) -> BenchError:
-    """One fault that only shows while reducing."""
-    return BenchError(f"{tree.attrs['folder']}/{MANIFEST}", [Fault(found, expected, key=key)])
+@contextmanager
+def _blamed(tree: xr.DataTree, key: str, expected: str) -> Iterator[None]:
+    """Say which key of the manifest led to an error."""
+    try:
+        yield
+    except (GridError, RangeError, UnitsError) as error:
+        fault = Fault(str(error), expected, "", Lines(tree.attrs["manifest"])(key), None, key)
+        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, [fault]) from error

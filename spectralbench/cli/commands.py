@@ -49,10 +49,10 @@ def run(chosen: argparse.Namespace) -> int:
             work(chosen)
     except SpectralBenchError as error:
         return _failed(errors, error, chosen, BAD_DATA)
+    except BrokenPipeError:  # whoever read the output has seen enough
+        return 0
     except OSError as error:
         return _failed(errors, error, chosen, BAD_CALL)
-    except BrokenPipeError:
-        return 0
     return 0
 
 

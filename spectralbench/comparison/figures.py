@@ -102,7 +102,7 @@ def figures_at_bond_line(
     """
     layers = [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
     at_bond = optics.through(spectrum, *layers)
-    film = absorbance.sum("initiator")
+    film = absorbance.sum("initiator", skipna=False)
     grid = spectrum.coords["wavelength"].values
     first, last = float(grid[0]), float(grid[-1])
 
@@ -111,9 +111,11 @@ def figures_at_bond_line(
     in_band = reduction.band_irradiance(at_bond, requirement.low, requirement.high)
     photons = cure.absorbed_photons(at_bond, film)
     used = reduction.band_irradiance(cure.absorbed_light(at_bond, film), first, last)
-    dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
     required = _required_photons(requirement, film)
-    photon_time = required * requirement.dose / requirement.minimum_irradiance / photons.where(photons > 0)
+    with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
+        dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
+        photon_dose = required * requirement.dose / requirement.minimum_irradiance
+        photon_time = photon_dose / photons.where(~(photons <= 0), 0)
     unknown = xr.full_like(in_band, np.nan)
     remaining = unknown if end_of_life is None else end_of_life
     power = unknown if electrical_power is None else electrical_power

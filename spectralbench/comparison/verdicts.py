@@ -19,6 +19,7 @@ RULE = (
     "then the shortest exposure. No blended score."
 )
 
+_SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _NEAR = 8.0  # nm; a source that peaks so near to the data sheet's wavelength is the one it means
 
 
@@ -51,7 +52,7 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     xarray.Dataset
         The figures with ``verdict`` and ``reason`` (source, criterion) as text and ``place``
         (source), 1 for what to test first. ``attrs``: ``rule`` of the order, ``advice`` in
-        words, ``not_measured`` and ``cautions`` (JSON lists).
+        words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
 
     Examples
     --------
@@ -68,10 +69,13 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     names = [str(name) for name in figures.coords["source"].values]
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons = verdicts.copy()
+    in_band = _by_source(figures["band_irradiance"])
     for column, criterion in enumerate(criteria):
         values = _by_source(figures[criterion.figure])
         for row, value in enumerate(values):
             invalid = str(figures["invalid"].values[row])
+            if criterion.figure == "end_of_life_irradiance" and np.isfinite(in_band[row]):
+                invalid = ""  # what is missing is the ageing
             verdicts[row, column], reasons[row, column] = _judged(
                 criterion, value, figures[criterion.figure].attrs["units"], invalid
             )
@@ -108,7 +112,7 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             "end_of_life_irradiance",
             f"{band} at the end of life",
             least,
-            missing="there is neither an ageing log with the hours of today nor a stated output at the end",
+            missing="it takes the hours of today and at the end, and an ageing log or a stated output",
         ),
     ]
     if requirement.maximum_time is not None:
@@ -137,19 +141,19 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
 def _judged(criterion: _Criterion, value: float, units: str, invalid: str) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     if np.isnan(value):
-        if np.isnan(criterion.limit):
-            return NOT_KNOWN, criterion.missing
-        if invalid and criterion.figure != "end_of_life_irradiance":
+        if invalid and not np.isnan(criterion.limit):
             return NOT_KNOWN, (
-                f"saturated pixels at {invalid} belong to this figure: measure again with a shorter "
-                "integration time"
+                f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a "
+                "shorter integration time if they were saturated"
             )
         return NOT_KNOWN, criterion.missing
+    if np.isinf(value):
+        return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units)} {criterion.what}"
     if np.isnan(criterion.limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
     ratio = value / criterion.limit
-    times = f"{ratio:.3g} times" if ratio >= 1 else f"{100 * ratio:.2g} % of"
+    times = f"{_three_digits(ratio)} times" if ratio >= 1 else f"{_three_digits(100 * ratio)} % of"
     against = f"{times} the {in_words(criterion.limit, units)} {criterion.limit_is}"
     met = ratio <= 1 if criterion.at_most else ratio >= 1
     return (MET if met else NOT_MET), f"{figure}, {against}"
@@ -182,15 +186,18 @@ def in_words(value: float, units: str) -> str:
     label, factor = for_people(units)
     if units == "1":
         label, factor = "%", 100.0
-    shown = value * factor
-    if shown != 0 and not 1e-3 <= abs(shown) < 1e6:
-        text = f"{shown:.2e}"
-    else:
-        digits = max(0, 2 - int(np.floor(np.log10(abs(shown))))) if shown else 0
-        text = f"{shown:.{digits}f}"
-        if "." in text:
-            text = text.rstrip("0").rstrip(".")
-    return f"{text} {label}".strip()
+    return f"{_three_digits(value * factor)} {label}".strip()
+
+
+def _three_digits(number: float) -> str:
+    """A number to three digits, and to the whole number above 100; powers of ten where it is far out."""
+    if number == 0:
+        return "0"
+    if not 1e-3 <= abs(number) < 1e6:
+        mantissa, exponent = f"{number:.2e}".split("e")
+        return f"{mantissa}×10{str(int(exponent)).translate(_SUPERSCRIPTS)}"
+    text = f"{number:.{max(0, 2 - int(np.floor(np.log10(abs(number)))))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _by_source(figure: xr.DataArray) -> np.ndarray:
@@ -225,7 +232,7 @@ def _advice(result: xr.Dataset, requirement: Requirement) -> str:
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
         if len(worth) > 1:
             others = [f"{names[i]} ({in_words(float(exposures[i]), 's')})" for i in worth[1:]]
-            sentences.append(f"Then: {', '.join(others)}.")
+            sentences.append(f"Then: {'; '.join(others)}.")
     else:
         sentences.append("No source is worth a trial as it stands.")
     for i in order:
@@ -242,7 +249,7 @@ def _advice(result: xr.Dataset, requirement: Requirement) -> str:
                 f"The data sheet speaks of {named:g} nm, but the part keeps {in_words(kept[most], '1')} "
                 f"of the light of {names[most]}."
             )
-    return " ".join(sentences)
+    return "\n".join(sentences)
 
 
 def _named(result: xr.Dataset, row: int, verdict: str) -> list[str]:
@@ -259,9 +266,10 @@ def _not_measured(result: xr.Dataset) -> list[str]:
         open_for = [str(names[i]) for i in range(len(names)) if criterion in _named(result, i, NOT_KNOWN)]
         if open_for:
             everyone = len(open_for) == len(names)
-            items.append(f"{criterion}: not known for {'any source' if everyone else ', '.join(open_for)}")
+            items.append(f"{criterion}: not known for {'any source' if everyone else '; '.join(open_for)}")
     items += [
-        "intervals: the figures carry none yet, so two sources that differ by a few per cent are equal",
+        "intervals: the figures carry none yet, so two sources that differ by a few per cent are equal, and "
+        "figures over all wavelengths add up the noise of pixels without light",
         "haze, and reflections between part and adhesive: the transmittance was measured in air, and a "
         "bonded face passes a few per cent more",
     ]

@@ -11,6 +11,7 @@ from spectralbench.corrections.responsivity import (
     irradiance_from_signal,
     lamp_irradiance,
     responsivity_from_lamp,
+    running_median,
     signal_from_counts,
 )
 from spectralbench.corrections.saturation import looks_saturated, mask_saturated
@@ -25,6 +26,7 @@ __all__ = [
     "looks_saturated",
     "mask_saturated",
     "responsivity_from_lamp",
+    "running_median",
     "signal_from_counts",
     "subtract_dark",
 ]

@@ -12,6 +12,7 @@ from spectralbench.errors import RangeError, UnitsError, quote
 from spectralbench.model import noted
 from spectralbench.units import declares
 
+_MODELLED = "modelled the dark"
 _SAME = 1e-6  # integration times that differ by less, relatively, are equal
 
 
@@ -57,9 +58,9 @@ def subtract_dark(counts: xr.DataArray, dark: xr.DataArray) -> xr.DataArray:
                 f"{_milliseconds(taken)}: use a dark of the same integration time, or a model from two others"
             )
     plain = dark.drop_vars([name for name in dark.coords if name != "wavelength"])
-    result = counts - plain
-    result.attrs.update(counts.attrs)
-    return noted(result, "subtracted the dark")
+    result = (counts - plain).assign_attrs(counts.attrs)
+    model = [line for line in dark.attrs.get("history", "").splitlines() if line.startswith(_MODELLED)]
+    return noted(result, "; ".join(["subtracted the dark", *model]))
 
 
 def dark_at(darks: Sequence[xr.DataArray], integration_time: float) -> xr.DataArray:
@@ -109,7 +110,7 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float) -> xr.DataAr
     outside = not times.min() <= integration_time <= times.max()
     return noted(
         frames[0].copy(data=values).assign_coords(integration_time=integration_time),
-        f"modelled the dark at {_milliseconds(integration_time)} from {known}"
+        f"{_MODELLED} at {_milliseconds(integration_time)} from {known}"
         + (", which do not enclose it" if outside else ""),
     )
 

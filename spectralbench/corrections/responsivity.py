@@ -164,7 +164,7 @@ def clear_signal(signal: xr.DataArray, scatter: xr.DataArray, times: float = 10.
     >>> int(clear_signal(strength, xr.ones_like(strength)).sum())
     30
     """
-    level, noise = _running_median(signal.values), _running_median(scatter.values)
+    level, noise = running_median(signal.values), running_median(scatter.values)
     clear = np.where(np.isnan(noise), level > 0, level >= times * noise)
     best = int(np.nanargmax(np.where(clear, level, -np.inf)))
     if not clear[best]:
@@ -176,7 +176,26 @@ def clear_signal(signal: xr.DataArray, scatter: xr.DataArray, times: float = 10.
     return signal.copy(data=(position >= first) & (position < last)).drop_attrs()
 
 
-def _running_median(values: np.ndarray, width: int = 15) -> np.ndarray:
+def running_median(values: np.ndarray, width: int = 15) -> np.ndarray:
+    """Median over neighbours, to judge a noisy signal by its level.
+
+    Parameters
+    ----------
+    values : numpy.ndarray (n,)
+        Any values.
+    width : int
+        Odd number of neighbours.
+
+    Returns
+    -------
+    numpy.ndarray (n,)
+        Medians; at the ends the first and last value are repeated.
+
+    Examples
+    --------
+    >>> running_median(np.array([1.0, 9.0, 2.0, 3.0]), 3).tolist()
+    [1.0, 2.0, 3.0, 3.0]
+    """
     padded = np.pad(values, width // 2, mode="edge")
     return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=-1))
 

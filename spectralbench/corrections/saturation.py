@@ -97,6 +97,8 @@ def looks_saturated(counts: xr.DataArray) -> str:
     '1 count stands at 4095, the top of a 12-bit converter, at 366.0 nm: the frame looks saturated'
     """
     highest = float(counts.max())
+    if not np.isfinite(highest):
+        return ""
     bits = int(highest + 1).bit_length() - 1
     if highest != 2**bits - 1 or not 8 <= bits <= 24:
         return ""

@@ -97,6 +97,8 @@ def _bytes(path: str | PathLike[str]) -> bytes:
             raise refusal(path, size, f"at most {_LARGEST // 2**20} MB", "Split it into several files")
         with where.open("rb") as file:
             return file.read(_LARGEST)
+    except ReadError:
+        raise
     except FileNotFoundError:
         raise refusal(path, "no such file", expected, "Check the name and the folder") from None
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have

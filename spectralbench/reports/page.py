@@ -110,7 +110,7 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     return template.render(
         compared=compared,
         manifest=manifest,
-        advice=_sentences(compared),
+        advice=compared["advice"],
         needs=_needs(needed),
         figures={
             "Light, in the order in which it goes": _columns(compared, _LIGHT, limits),
@@ -154,13 +154,6 @@ def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:
                 found, "another name for the report", "What a bench was measured from is never changed."
             )
     return None
-
-
-def _sentences(compared: Record) -> list[str]:
-    """The advice, split where one of its sentences begins; names may hold full stops themselves."""
-    names = [f"{source['source']} fails " for source in compared["sources"]]
-    begins = "|".join(map(re.escape, ("Watch in the trial ", "Then: ", "The data sheet speaks ", *names)))
-    return re.split(rf"(?<=\.) (?={begins})", compared["advice"])
 
 
 def _needs(needed: Requirement) -> list[tuple[str, str]]:
@@ -225,10 +218,9 @@ def _columns(
 
 
 def _number(text: str, units: str) -> str:
-    """A figure in words without its unit, with its power of ten as people write it."""
+    """A figure in words without its unit."""
     label = "%" if units == "1" else for_people(units)[0]
-    number = text.removesuffix(f" {label}")
-    return re.sub(r"e\+?(-?)0*(\d+)$", lambda e: "×10" + (e[1] + e[2]).translate(_SUPERSCRIPTS), number)
+    return text.removesuffix(f" {label}")
 
 
 def _fraction(number: str) -> str:

@@ -195,7 +195,7 @@ def of_comparison(result: xr.Dataset) -> Record:
         )
     record: Record = {
         "title": result.attrs.get("title", ""),
-        "advice": result.attrs["advice"],
+        "advice": result.attrs["advice"].splitlines(),
         "rule": result.attrs["rule"],
         "sources": sources,
         "required_photons": _figure(result["required_photons"]),

@@ -177,4 +177,6 @@ def print_comparison(console: Console, record: Record) -> None:
     console.print("\n[bold]Cautions[/bold]")
     for item in record["cautions"]:
         console.print(f"  · {escape(item)}")
-    console.print(f"\n[bold]{escape(record['advice'])}[/bold]")
+    console.print("\n[bold]What to test[/bold]")
+    for number, sentence in enumerate(record["advice"]):
+        console.print(f"  {escape(sentence)}", style=None if number else "bold")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import tempfile
 from os import PathLike
 from pathlib import Path
@@ -17,7 +15,7 @@ from spectralbench.virtual import truth
 from spectralbench.virtual.instrument import VirtualInstrument
 
 _INVENTED = "invented data from a virtual instrument; no real product was measured"
-_SCANS = 6
+_SCANS = 8
 _DRIFT = 0.034  # of the transmission lamp between the two references
 
 
@@ -48,25 +46,22 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
     >>> sorted(path.name for path in folder.iterdir())
     ['bench.toml', 'raw']
     """
-    target = Path(folder)
-    advice = "Name a new folder."
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
+    target, advice = Path(folder), "Name a new folder."
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
-    except OSError as error:
-        found = error.strerror or str(error)
+        if target.exists() and (not target.is_dir() or any(target.iterdir())):
+            raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
+        target.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".", dir=target) as beside:
+            (raw := Path(beside) / "raw").mkdir()
+            _write_raw(raw, VirtualInstrument(), np.random.default_rng(seed))
+            (manifest := Path(beside) / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
+            raw.rename(target / raw.name)
+            manifest.rename(target / manifest.name)
+    except (OSError, ValueError) as error:
+        if isinstance(error, BenchError):
+            raise
+        found = getattr(error, "strerror", None) or str(error)
         raise BenchError(target, [Fault(found, "a folder that can be written", advice)]) from error
-    try:
-        (beside / "raw").mkdir()
-        _write_raw(beside / "raw", VirtualInstrument(), np.random.default_rng(seed))
-        (beside / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
-        beside.chmod(0o755)
-        os.replace(beside, target)  # noqa: PTH105 - it may replace an empty folder, Path.rename may not
-    except BaseException:
-        shutil.rmtree(beside, ignore_errors=True)
-        raise
     return target
 
 
@@ -77,7 +72,7 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
         counts = instrument.frame(light, milliseconds / 1e3, scans, random, time)
         write_spectra(raw / f"{name}.csv", counts, {"title": title, "note": _INVENTED})
 
-    for milliseconds, clock in ((2, "08:05"), (20, "08:08"), (500, "08:12")):
+    for milliseconds, clock in ((2, "08:05"), (5, "08:07"), (20, "08:09"), (500, "08:12")):
         time = f"2026-03-02T{clock}:00"
         frame(f"dark_{milliseconds}ms", f"shutter closed, {milliseconds} ms", None, milliseconds, time, 12)
     frame(
@@ -192,6 +187,9 @@ saturation = "95 %"                 # of the full scale; from there a pixel is n
 
 [[dark]]
 frame = "raw/dark_2ms.csv"
+
+[[dark]]
+frame = "raw/dark_5ms.csv"
 
 [[dark]]
 frame = "raw/dark_20ms.csv"

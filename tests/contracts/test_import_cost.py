@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 
-_RUNS = 9
+_FEWEST, _MOST = 5, 40  # pairs of runs; a busy machine only ever makes a start look dearer
 
 
 def seconds(*arguments: str) -> float:
@@ -18,23 +18,27 @@ def seconds(*arguments: str) -> float:
     return time.perf_counter() - start
 
 
-def best_ratio(one: tuple[str, ...], other: tuple[str, ...]) -> float:
-    pairs = [(seconds(*one), seconds(*other)) for _ in range(_RUNS)]
-    return min(a for a, _ in pairs) / min(b for _, b in pairs)
+def best_ratio(one: tuple[str, ...], other: tuple[str, ...], limit: float) -> float:
+    """Ratio of the quickest runs, taken in turns until it is below the limit or there is no doubt."""
+    first, second = [], []
+    while len(first) < _FEWEST or (min(first) / min(second) > limit and len(first) < _MOST):
+        first.append(seconds(*one))
+        second.append(seconds(*other))
+    return min(first) / min(second)
 
 
 def test_import_costs_at_most_1_15_of_xarray():
-    assert best_ratio(("-c", "import spectralbench"), ("-c", "import xarray")) <= 1.15
+    assert best_ratio(("-c", "import spectralbench"), ("-c", "import xarray"), 1.15) <= 1.15
 
 
 def test_first_use_costs_at_most_twice_xarray():
     """Lazy names must not hide a heavy start: the first figure needs no more than this."""
     use = "import spectralbench; spectralbench.band_irradiance"
-    assert best_ratio(("-c", use), ("-c", "import xarray")) <= 2
+    assert best_ratio(("-c", use), ("-c", "import xarray"), 2) <= 2
 
 
 def test_help_costs_less_than_three_times_bare_python():
-    assert best_ratio(("-m", "spectralbench", "--help"), ("-c", "pass")) < 3
+    assert best_ratio(("-m", "spectralbench", "--help"), ("-c", "pass"), 3) < 3
 
 
 def test_import_loads_nothing_heavy_and_sets_nothing():

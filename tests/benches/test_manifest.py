@@ -1,4 +1,4 @@
-"""The manifest of a bench: each fault names its key and its line, quotes what is there, says what should be."""
+"""The manifest of a bench: each fault names its key and line, quotes what is there, says what should be."""
 
 from __future__ import annotations
 
@@ -51,9 +51,9 @@ PIXELS = "pixels = 2048"
 FAULTS = {
     "unknown key": (PIXELS, f"colour = 3\n{PIXELS}", "instrument.colour", "an unknown key", "only the keys"),
     "unknown table": ("[instrument]", "[room]\n[instrument]", "room", "an unknown key", "only the keys"),
-    "text for a number": (PIXELS, 'pixels = "many"', "instrument.pixels", '"many"', "integer"),
-    "quoted number": (PIXELS, 'pixels = "2048"', "instrument.pixels", '"2048"', "integer"),
-    "truth for a number": (PIXELS, "pixels = true", "instrument.pixels", '"True"', "integer"),
+    "text for a number": (PIXELS, 'pixels = "many"', "instrument.pixels", '"many"', "whole number"),
+    "quoted number": (PIXELS, 'pixels = "2048"', "instrument.pixels", '"2048"', "whole number"),
+    "truth for a number": (PIXELS, "pixels = true", "instrument.pixels", '"True"', "whole number"),
     "too few pixels": (PIXELS, "pixels = 2", "instrument.pixels", '"2"', "3"),
     "number for a name": ('name = "cover"', "name = 7", "part.1.name", '"7"', "string|text"),
     "empty name": ('name = "cover"', 'name = " "', "part.1.name", '" "', ""),
@@ -63,9 +63,15 @@ FAULTS = {
     "other unit": ('"1.8 J/cm^2"', '"1.8 W/cm^2"', "requirement.dose", '"1.8 W/cm.2"', "J m-2"),
     "no such unit": ('"8 s"', '"8 smoots"', "requirement.maximum_time", '"8 smoots"', "such as.*s"),
     "word": ('"8 mm"', '"wide"', "source.1.spot", '"wide"', "number with a unit"),
-    "negative": ('"2.0 mm ± 0.02 mm"', '"-2 mm"', "part.1.thickness", '"-2 mm"', "above 0 mm"),
+    "negative": ('"2.0 mm ± 0.02 mm"', '"-2 mm"', "part.1.thickness", '"-2 mm"', "(above 0|at least .*) mm"),
     "negative spread": ('"8 mm"', '"8 mm ± -1 mm"', "source.1.spot", "8 mm ± -1 mm", "positive uncertainty"),
-    "zero": ('"60 mW/cm^2"', '"0 W/m^2"', "requirement.minimum_irradiance", "0 W/m", "above 0 W m-2"),
+    "zero": (
+        '"60 mW/cm^2"',
+        '"0 W/m^2"',
+        "requirement.minimum_irradiance",
+        "0 W/m",
+        "above|at least",
+    ),
     "not a number": ("= 65535 ", "= nan ", "instrument.full_scale", '"nan"', "finite number"),
     "infinity": ('"900 h"', '"1e999 h"', "source.1.hours", '"1e999 h"', "finite number"),
     "a huge number": ("= 65535 ", f"= 1{'0' * 400} ", "instrument.full_scale", '"1000', "number"),
@@ -86,7 +92,7 @@ FAULTS = {
     "one table for several": ("[[radiometer]]", "[radiometer]", "radiometer", "", "list|\\[\\[radiometer"),
     "number for a frame": (SAMPLE, "sample = 3", "part.1.sample", '"3"', ""),
     "list for a frame": (SAMPLE, 'sample = ["raw/cover.csv"]', "part.1.sample", "raw/cover.csv", ""),
-    "deep table": (SAMPLE, f"sample{'.a' * 5000} = 1", "part.1.sample", "", ""),
+    "deep table": (SAMPLE, f"sample{'.a' * 900} = 1", "part.1.sample", "", ""),
     "above the folder": (
         SAMPLE,
         'sample = "../cover.csv"',
@@ -155,7 +161,7 @@ def test_a_missing_table(text, faults, table):
     blocks = re.split(r"\n(?=\[)", text)
     (fault,) = faults("\n".join(block for block in blocks if not block.startswith(table)))
     assert (fault.key, fault.line, fault.found) == (name, None, "no such key")
-    assert f"Add it as {table}" in fault.advice
+    assert table in fault.advice
 
 
 def test_all_faults_come_together(text, faults):
@@ -199,9 +205,11 @@ def test_a_text_over_several_lines_is_no_table(text, faults):
         (b'title = "M\xfcller"\n', "byte 0xfc at position 10", "UTF-8", None, None),
         (b"\xff\xfea\0 \0", "byte 0xff at position 0", "UTF-8", None, None),
         (b"#" * 1_000_001, "1000001 bytes", "at most", None, None),
-        (b"a = " + b"[" * 5000 + b"]" * 5000, r"\[\[", "TOML", None, None),
+        (b"a = " + b"[" * 900 + b"]" * 900, r"\[\[", "TOML", None, None),
+        (b"x" * 10_000, "10000 characters", "at most", 1, None),
+        (b"a." * 5000 + b"b = 1", "characters", "at most", 1, None),
         (b"\0" * 100, r"\\x00", "TOML", 1, 1),
-        (b"full_scale = 1" + b"0" * 5000, "full_scale|1000", "", None, None),
+        (b"full_scale = 1" + b"0" * 5000, "", "", 1, None),
     ],
 )
 def test_a_manifest_that_is_none(faults, content, found, expected, line, column):

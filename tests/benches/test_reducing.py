@@ -1,0 +1,207 @@
+"""Reducing and comparing a bench: what comes out, and what only shows on the way."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+import xarray as xr
+
+import spectralbench as sb
+from spectralbench.errors import RangeError, SpectralBenchError
+
+
+def test_the_reduced_tree_is_laid_out_as_documented(reduced, datasets):
+    assert [path for path, _ in datasets(reduced)] == [
+        *("/instrument", "/sources", "/parts", "/adhesive", "/ageing/arc", "/radiometer/1")
+    ]
+    dimensions = {
+        "instrument/responsivity": ("wavelength",),
+        "sources/spectral_irradiance": ("source", "wavelength"),
+        "sources/scatter": ("source", "wavelength"),
+        "sources/band_irradiance": ("source",),
+        "parts/transmittance": ("part", "wavelength"),
+        "parts/quoted": ("part", "quoted_wavelength"),
+        "parts/drift": ("part",),
+        "adhesive/absorbance": ("initiator", "wavelength"),
+    }
+    for name, expected in dimensions.items():
+        assert reduced[name].dims == expected
+    grids = [reduced[name].wavelength.values for name, d in dimensions.items() if "wavelength" in d]
+    assert all(np.array_equal(grid, grids[0]) for grid in grids)
+    assert reduced["parts/quoted"].quoted_wavelength.values.tolist() == [365.0, 385.0, 405.0, 436.0]
+
+
+def test_one_result_by_three_doors(demo, opened, compared):
+    xr.testing.assert_identical(sb.compare(opened), compared)
+    xr.testing.assert_identical(sb.compare(str(demo)), compared)
+
+
+def without_darks(bench, *names):
+    for name in names:
+        bench.manifest(f'[[dark]]\nframe = "raw/dark_{name}.csv"\n', "")
+    return bench
+
+
+def test_a_dark_is_missing_and_one_other_is_not_enough(bench):
+    faults = without_darks(bench, "2ms", "20ms").faults(sb.reduce_bench)
+    assert [fault.key for fault in faults] == [
+        *(f"source.{i}.frame" for i in range(1, 6)),
+        *("part.1.sample", "part.1.references.1", "part.1.references.2"),
+    ]
+    assert "there is no dark at 20 ms (there is 500 ms)" in faults[5].found
+    assert "darks at two other integration times" in faults[5].found
+
+
+def test_a_missing_dark_is_modelled_from_two_others(bench, small):
+    exact = sb.reduce_bench(small)["parts/transmittance"]
+    modelled = sb.reduce_bench(without_darks(bench, "20ms").folder)["parts/transmittance"]
+    assert float(abs(modelled - exact).max()) < 0.01
+    assert not modelled.equals(exact)
+    assert "modelled the dark at 20 ms from 2 ms, 500 ms" in modelled.attrs["history"]
+
+
+def test_the_history_of_a_source_says_what_was_done(reduced):
+    history = reduced["sources/spectral_irradiance"].attrs["history"]
+    for step in ("arc.csv", "led_405.csv", "saturated pixels", "subtracted the dark", "responsivity"):
+        assert step in history
+
+
+REDUCTION_FAULTS = {
+    "the sample before its references": (
+        *("cover", "T10:15", "T09:15", "part.1", "taken at 2026-03-02T09:15", "references before and after"),
+    ),
+    "the sample after its references": (
+        "cover",
+        "T10:15",
+        "T10:31",
+        "part.1",
+        "outside its references",
+        "before and",
+    ),
+    "references without time": (
+        "reference_after",
+        "^# time.*\n",
+        "",
+        "part.1",
+        "when it was taken.*# time: ",
+        "",
+    ),
+    "a sample without time": (
+        "cover",
+        "^# time.*\n",
+        "",
+        "part.1",
+        "coordinate time, and so does the sample",
+        "",
+    ),
+    "references of two integration times": (
+        *("reference_after", "0.02 s", "0.01 s", "part.1", "10 ms|integration times", ""),
+    ),
+    "an attenuator that does not cover": (
+        *(
+            "attenuator",
+            r"^7[0-9]\d,.*\n",
+            "",
+            "source.1.attenuator",
+            "240–695 nm",
+            "all calibrated wavelengths",
+        ),
+    ),
+    "a certificate that does not cover": (
+        *("lamp_certificate", r"^[2-7]\d\d,", lambda m: f"{int(m[0][:-1]) + 1000},"),
+        *(
+            "standard_lamp.certificate",
+            "a certificate for 1245–1760 nm",
+            "where the lamp lights the detector",
+        ),
+    ),
+    "a certificate with a gap": (
+        *("lamp_certificate", r"^(300,).*", r"\1invalid", "standard_lamp.certificate", "certificate", ""),
+    ),
+    "a certificate of three points": (
+        *(
+            "lamp_certificate",
+            r"^(?!250|500|740|wave|#).*\n",
+            "",
+            "standard_lamp.certificate",
+            "at least 4",
+            "",
+        ),
+    ),
+    "a lamp that was off": (
+        "standard_lamp",
+        r"^(\d\S*?),.*",
+        r"\1" + ",1300" * 12,
+        "standard_lamp.frame",
+        "off",
+        "lights",
+    ),
+    "an ageing log of two points": (
+        "arc_ageing",
+        r"^[2-9].*\n",
+        "",
+        "ageing.1.file",
+        "3 different hours",
+        "",
+    ),
+    "an ageing log that ends at nothing": (
+        "arc_ageing",
+        "84,1",
+        "0,0",
+        "ageing.1.file",
+        "above 0, not 0",
+        "",
+    ),
+    "an initiator with a gap": (
+        *("initiator_a", r"^(365,).*", r"\1invalid", "adhesive.initiator.1.curve", "", ""),
+    ),
+}
+
+
+@pytest.mark.parametrize("case", REDUCTION_FAULTS)
+def test_what_only_shows_while_reducing(bench, case):
+    name, old, new, key, found, expected = REDUCTION_FAULTS[case]
+    fault = bench(f"raw/{name}.csv", old, new).fault(sb.reduce_bench)
+    assert fault.key == key or key in fault.file
+    assert re.search(found, fault.found)
+    assert re.search(expected, fault.expected)
+    assert f"line {bench.line_of(f'raw/{name}.csv')}" in str(fault) or key == "part.1"
+
+
+def test_references_without_light(bench):
+    dark = (bench.folder / "raw/dark_20ms.csv").read_text(encoding="utf-8")
+    for name, clock in (("before", "10:00"), ("after", "10:30")):
+        text = re.sub(r"T\d\d:\d\d", f"T{clock}", dark)
+        (bench.folder / f"raw/reference_{name}.csv").write_text(text, encoding="utf-8")
+    assert "part.1" in bench.fault(sb.reduce_bench).key
+
+
+def test_a_single_reference_needs_no_time(bench, small):
+    bench.manifest(', "raw/reference_after.csv"]', "]")("raw/cover.csv", "^# time.*\n", "")
+    part = sb.reduce_bench(bench.folder)["parts"]
+    assert np.isnan(part["drift"].item())
+    ratio = part["transmittance"] / sb.reduce_bench(small)["parts/transmittance"]
+    # the demo drifts by 3.4 % from one reference to the next, and its sample stands in the middle
+    assert ratio.sel(wavelength=slice(420, 600)).mean().item() == pytest.approx(1 - 0.034 / 2, abs=1e-3)
+
+
+def test_order_of_rows_and_encoding_make_no_difference(bench, small):
+    for path in (bench.folder / "raw").glob("*.csv"):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        first = next(i for i, line in enumerate(lines) if line[0].isdigit())
+        text = "\r\n".join(lines[:first] + lines[first:][::-1]) + "\r\n"
+        path.write_bytes(text.encode("utf-16"))
+    expected, result = (sb.compare(folder).drop_attrs() for folder in (small, bench.folder))
+    xr.testing.assert_identical(result, expected)
+
+
+def test_this_version_takes_no_draws(opened):
+    with pytest.raises(RangeError, match="draws=0, not 100"):
+        sb.reduce_bench(opened, draws=100, seed=1)
+
+
+def test_a_tree_without_manifest_is_refused():
+    with pytest.raises(SpectralBenchError, match="a tree without a manifest"):
+        sb.compare(xr.DataTree())

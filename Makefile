@@ -16,11 +16,7 @@ demo: .venv/installed ## install, then run the main job on an invented bench (in
 	@rm -rf .demo
 	@echo "== an invented bench of raw files"
 	@$(BIN)/spectralbench demo .demo/bench
-	@echo "== one raw file: what is in it?"
-	@$(BIN)/spectralbench inspect .demo/bench/raw/arc_ageing.csv
-	@echo "== from raw counts to spectra and figures"
-	@$(BIN)/spectralbench reduce .demo/bench
-	@echo "== the sources at the bond line"
+	@echo "== from raw counts to the sources at the bond line"
 	@$(BIN)/spectralbench compare .demo/bench --report .demo/report.html
 
 test: .venv/installed-for-tests check ## install, then run every check and test

@@ -8,6 +8,7 @@ standard lamp add theirs as independent contributions (JCGM 100:2008, 5.1.2).
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -22,8 +23,8 @@ from spectralbench.virtual.instrument import VirtualInstrument
 
 INSTRUMENT = VirtualInstrument()
 GRID = INSTRUMENT.wavelength
-DARKS = np.array([0.002, 0.02, 0.5])  # s
-SCANS, MORE_SCANS = 6, 12  # of a frame; of darks and of the standard lamp
+DARKS = np.array([0.002, 0.005, 0.02, 0.5])  # s
+SCANS, MORE_SCANS = virtual_bench._SCANS, 12  # of a frame; of darks and of the standard lamp
 LAMP = INSTRUMENT.seen(truth.lamp() * (500 / 520) ** 2)
 SLIT = INSTRUMENT.bandwidth**2 / 6  # variance of a triangle [nm²]
 SATURATED = 0.95 * INSTRUMENT.full_scale
@@ -36,7 +37,7 @@ def variance(light, time, scans):
 
 
 def dark_variance(time):
-    """Of the dark taken at that time, or of the straight line through the three."""
+    """Of the dark taken at that time, or of the straight line through all."""
     variances = variance(0.0, DARKS, MORE_SCANS)
     if time in DARKS:
         return variances[time == DARKS][0]
@@ -98,8 +99,7 @@ def test_the_spectral_irradiance_is_found(reduced, kept, name):
     assert np.isfinite(off).mean() > 0.99
     assert np.sqrt(np.nanmean(off**2)) == pytest.approx(1.0, abs=0.1)
     assert np.nanmax(np.abs(off)) < 5.5
-    # the test can fail: a distance of the lamp that is off by 2 mm is seen
-    assert np.sqrt(np.nanmean((off + expected * (520 / 518) ** 2 / found - 1) ** 2)) != 1.0
+    # the test can fail: the lamp 2 mm off its place would show
     shifted = (found * (522 / 520) ** 2 - expected) / uncertainty(SOURCES[name])[kept]
     assert np.sqrt(np.nanmean(shifted[expected > expected.max() / 2] ** 2)) > 1.5
 
@@ -112,8 +112,9 @@ def test_the_scatter_is_that_of_the_noise(reduced, kept, name):
     light = INSTRUMENT.seen(source.spectrum) * factor
     expected = (np.sqrt(variance(light, source.integration_time, SCANS)) / factor)[kept]
     found = reduced["sources/scatter"].sel(source=name).values
-    # the variance of a variance from 6 scans is 2/5 of its square, and there are 2,000 pixels
-    assert np.nanmean((found / expected) ** 2) == pytest.approx(1.0, abs=5 * np.sqrt(2 / 5 / kept.sum()))
+    # the variance of a variance from n scans is 2/(n - 1) of its square, and there are 2,000 pixels
+    doubt = np.sqrt(2 / (SCANS - 1) / kept.sum())
+    assert np.nanmean((found / expected) ** 2) == pytest.approx(1.0, abs=5 * doubt)
 
 
 @pytest.mark.parametrize("name", SOURCES)
@@ -125,7 +126,7 @@ def test_the_band_irradiance_is_the_integral_of_the_truth(reduced, name):
     spread = np.sqrt((steps**2 * uncertainty(SOURCES[name]) ** 2).sum())
     # the slit moves light over the edges of the band, where there is next to none
     assert found == pytest.approx(expected, abs=5 * spread, rel=2e-4)
-    assert 5 * spread < 2e-3 * expected
+    assert 5 * spread < 5e-3 * expected
 
 
 def transmittance_uncertainty():
@@ -152,16 +153,12 @@ def test_the_transmittance_is_found_though_the_lamp_drifts(reduced, kept):
 
 
 def test_without_the_second_reference_the_drift_would_show(demo, kept, tmp_path):
-    (tmp_path / "raw").symlink_to(demo / "raw")
-    names = [path.name for path in (demo / "raw").iterdir()]
-    (tmp_path / "raw").unlink()
-    (tmp_path / "raw").mkdir()
-    for name in names:
-        (tmp_path / "raw" / name).write_bytes((demo / "raw" / name).read_bytes())
-    text = (demo / "bench.toml").read_text(encoding="utf-8")
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    text = (folder / "bench.toml").read_text(encoding="utf-8")
+    assert ', "raw/reference_after.csv"]' in text
     text = text.replace(', "raw/reference_after.csv"]', "]")
-    (tmp_path / "bench.toml").write_text(text, encoding="utf-8")
-    found = sb.reduce_bench(tmp_path)["parts/transmittance"].sel(part="cover").values
+    (folder / "bench.toml").write_text(text, encoding="utf-8")
+    found = sb.reduce_bench(folder)["parts/transmittance"].sel(part="cover").values
     exact = np.interp(GRID[kept], truth.FINE, truth.cover())
     off = (found - exact) / transmittance_uncertainty()[kept]
     assert np.sqrt(np.mean(off[GRID[kept] > 420] ** 2)) > 3
@@ -207,9 +204,8 @@ def test_the_ageing_log_gives_back_the_loss(reduced):
 def test_the_film_absorbs_as_the_truth_says(reduced, kept):
     for name, concentration in (("initiator A", 0.02), ("initiator B", 0.03)):
         points = np.arange(240, 430.5, 1.0)  # as in the file: straight lines between its rows
-        exact = np.interp(
-            GRID[kept], points, np.interp(points, truth.FINE, truth.initiators()[name]), right=0
-        )
+        rows = np.interp(points, truth.FINE, truth.initiators()[name])
+        exact = np.interp(GRID[kept], points, rows, right=0)
         found = reduced["adhesive/absorbance"].sel(initiator=name).values
         np.testing.assert_allclose(found, exact * concentration * 0.015, rtol=1e-5, atol=1e-12)
 
@@ -279,4 +275,6 @@ def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch, error):
     monkeypatch.setattr(virtual_bench, "_write_logs", fail)
     with pytest.raises((BenchError, KeyboardInterrupt)):
         sb.write_demo_bench(tmp_path / "bench")
-    assert not list(tmp_path.iterdir())
+    assert not contents(tmp_path)
+    monkeypatch.undo()
+    sb.write_demo_bench(tmp_path / "bench")  # nothing is in the way of a second attempt

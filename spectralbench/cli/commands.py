@@ -188,6 +188,8 @@ def _compare(chosen: argparse.Namespace) -> None:
         _print_json(records.of_comparison(result) | {"report": report and str(report)})
         return
     console = _output()
+    tables.print_reduction(console, records.of_reduction(tree))
+    console.print()
     tables.print_comparison(console, records.of_comparison(result))
     if report:
         console.print(f"\nreport: {escape(str(report))}", soft_wrap=True)

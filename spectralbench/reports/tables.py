@@ -108,10 +108,10 @@ def print_reduction(console: Console, record: Record) -> None:
     --------
     >>> from spectralbench.reports.records import of_reduction
     >>> print_reduction(Console(width=110), of_reduction(reduced))  # doctest: +ELLIPSIS
-    Flow-cell cover: which light cures the bond behind it?...
+    Sources, where the part will be...
     """
     sources = record["sources"]
-    table = _table(escape(record["title"]), "at the part", [source["source"] for source in sources])
+    table = _table("Sources, where the part will be", "at the part", [source["source"] for source in sources])
     for key, name in (*_SHAPE_NAMES.items(), ("band_irradiance", "irradiance in the required band")):
         table.add_row(name, *[_fine(source["figures"][key]) for source in sources])
     table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
@@ -138,7 +138,7 @@ def print_reduction(console: Console, record: Record) -> None:
 
 
 def print_comparison(console: Console, record: Record) -> None:
-    """Print a comparison: the table, the reasons, what to test first.
+    """Print a comparison: reasons first, then the table and what to test, where a reader ends.
 
     Parameters
     ----------
@@ -152,11 +152,23 @@ def print_comparison(console: Console, record: Record) -> None:
     >>> from spectralbench.benches import compare
     >>> from spectralbench.reports.records import of_comparison
     >>> print_comparison(Console(width=110), of_comparison(compare(reduced)))  # doctest: +ELLIPSIS
-    Flow-cell cover: which light cures the bond behind it?...
+    1. LED 405
+      ✓ irradiance: ...
     """
     sources = record["sources"]
-    title = escape(record["title"])
-    table = _table(title, "", [f"{source['place']}. {source['source']}" for source in sources])
+    for source in sources:
+        console.print(f"[bold]{source['place']}. {escape(source['source'])}[/bold]")
+        for criterion, judged in source["criteria"].items():
+            style, mark = STYLES[judged["verdict"]], MARKS[judged["verdict"]]
+            console.print(f"  [{style}]{mark}[/{style}] {criterion}: {escape(judged['reason'])}")
+    for title, items in (("Not measured", record["not_measured"]), ("Cautions", record["cautions"])):
+        console.print(f"\n[bold]{title}[/bold]")
+        for item in items:
+            console.print(f"  · {escape(item)}")
+    console.print()
+    table = _table(
+        escape(record["title"]), "", [f"{source['place']}. {source['source']}" for source in sources]
+    )
     for key, name in record["labels"].items():
         table.add_row(name, *[source["figures"][key]["text"] for source in sources])
     table.add_section()
@@ -165,18 +177,7 @@ def print_comparison(console: Console, record: Record) -> None:
         cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
         table.add_row(f"[bold]{criterion}[/bold]", *cells)
     console.print(table)
-    for source in sources:
-        console.print(f"\n[bold]{source['place']}. {escape(source['source'])}[/bold]")
-        for criterion, judged in source["criteria"].items():
-            mark = f"[{STYLES[judged['verdict']]}]{MARKS[judged['verdict']]}[/{STYLES[judged['verdict']]}]"
-            console.print(f"  {mark} {criterion}: {escape(judged['reason'])}")
-    console.print(f"\n[bold]Order.[/bold] {escape(record['rule'])}")
-    console.print("\n[bold]Not measured[/bold]")
-    for item in record["not_measured"]:
-        console.print(f"  · {escape(item)}")
-    console.print("\n[bold]Cautions[/bold]")
-    for item in record["cautions"]:
-        console.print(f"  · {escape(item)}")
+    console.print(f"[bold]Order.[/bold] {escape(record['rule'])}")
     console.print("\n[bold]What to test[/bold]")
     for number, sentence in enumerate(record["advice"]):
         console.print(f"  {escape(sentence)}", style=None if number else "bold")

@@ -216,11 +216,24 @@ def outcome(folder):
     return "result" if result.sizes["source"] else "nothing"
 
 
+@pytest.fixture(scope="module")
+def smaller(small, tmp_path_factory):
+    """The small bench without two of its five sources, which play no role that another does not."""
+    folder = shutil.copytree(small, tmp_path_factory.mktemp("mutations") / "smaller")
+    blocks = (folder / "bench.toml").read_text(encoding="utf-8").split("\n[[")
+    kept = [block for block in blocks if not re.search("LED 3[68]5.*", block)]
+    assert len(kept) == len(blocks) - 2
+    (folder / "bench.toml").write_text("\n[[".join(kept), encoding="utf-8")
+    for name in ("led_365", "led_385"):
+        (folder / f"raw/{name}.csv").unlink()
+    return folder
+
+
 @pytest.mark.parametrize("part", range(PARTS))
-def test_a_spoilt_bench_gives_a_result_or_an_error_of_ours(small, tmp_path, part):
+def test_a_spoilt_bench_gives_a_result_or_an_error_of_ours(smaller, tmp_path, part):
     outcomes = Counter()
     for seed in range(part, COPIES, PARTS):
-        folder = shutil.copytree(small, tmp_path / str(seed))
+        folder = shutil.copytree(smaller, tmp_path / str(seed))
         way = Spoiler(folder, seed).way
         before = state(folder)
         try:
@@ -236,5 +249,5 @@ def test_a_spoilt_bench_gives_a_result_or_an_error_of_ours(small, tmp_path, part
     assert outcomes["result"] >= 0.05 * outcomes.total()
 
 
-def test_the_unspoilt_bench_gives_a_result(small):
-    assert sb.compare(small).place.values.tolist() == [3, 4, 5, 2, 1]
+def test_the_unspoilt_bench_gives_a_result(smaller):
+    assert sb.compare(smaller).place.values.tolist() == [2, 3, 1]

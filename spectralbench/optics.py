@@ -133,7 +133,7 @@ def absorbance(transmittance: xr.DataArray) -> xr.DataArray:
     """
     values = xr.DataArray(transmittance)
     with np.errstate(divide="ignore", invalid="ignore"):
-        result = xr.DataArray(-np.log10(values))
+        result = xr.DataArray(0.0 - np.log10(values))
     result = result.rename("absorbance").assign_attrs(long_name="decadic absorbance")
     return noted(result, "absorbance from transmittance", values)
 

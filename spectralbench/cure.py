@@ -33,7 +33,7 @@ def initiator_absorbance(
     Raises
     ------
     RangeError
-        If concentration or thickness are negative.
+        If coefficient, concentration or thickness are negative.
 
     Notes
     -----
@@ -48,6 +48,10 @@ def initiator_absorbance(
     amount, length = float(concentration), float(thickness)
     if amount < 0 or length < 0:
         raise RangeError(f"concentration and thickness are not negative: {amount:g} mol/L, {length:g} cm")
+    if (coefficient < 0).any():
+        raise RangeError(
+            f"an absorption coefficient is not negative; this one reaches {float(coefficient.min()):g}"
+        )
     result: xr.DataArray = coefficient * (amount * length)
     return result.rename("absorbance").assign_attrs(long_name="decadic absorbance of the initiator")
 

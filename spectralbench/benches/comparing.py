@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from os import PathLike
+from typing import cast
 
 import numpy as np
 import xarray as xr
 
 from spectralbench import ageing
-from spectralbench.benches.folder import array_of, manifest_of
+from spectralbench.benches.folder import array_of, blamed, manifest_of
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.comparison import Requirement, compare_sources
@@ -32,9 +33,8 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
     Raises
     ------
     BenchError
-        If the bench cannot be opened or reduced.
-    RangeError
-        If the requirement's band or the data sheet's wavelength lies outside the spectra.
+        If the bench cannot be opened or reduced, or the requirement's band or the data sheet's
+        wavelength lies outside the spectra.
 
     Examples
     --------
@@ -48,16 +48,17 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
     """
     reduced = isinstance(bench, xr.DataTree) and "sources" in bench.children
     tree = bench if reduced and isinstance(bench, xr.DataTree) else reduce_bench(bench)
-    manifest = manifest_of(tree)
+    manifest, needed = manifest_of(tree), requirement_of(manifest_of(tree))
     sources = tree["sources"].to_dataset()
-    result = compare_sources(
-        sources["spectral_irradiance"],
-        array_of(tree, "/parts", "transmittance"),
-        array_of(tree, "/adhesive", "absorbance"),
-        requirement_of(manifest),
-        end_of_life=_end_of_life(tree, manifest),
-        electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
-    )
+    with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
+        result = compare_sources(
+            sources["spectral_irradiance"],
+            array_of(tree, "/parts", "transmittance"),
+            array_of(tree, "/adhesive", "absorbance"),
+            needed,
+            end_of_life=_end_of_life(tree, manifest),
+            electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
+        )
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
 
@@ -100,23 +101,29 @@ def requirement_of(manifest: Manifest) -> Requirement:
 
 
 def _end_of_life(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
-    """Output at the end of life against that of today, source by source [1]."""
-    shares = [_remaining(tree, source) for source in manifest.source]
-    return xr.DataArray(shares, {"source": [source.name for source in manifest.source]}, attrs={"units": "1"})
+    """Output at the end of life against that of today, source by source [1], and what it rests on."""
+    shares, bases = zip(*(_remaining(tree, source) for source in manifest.source), strict=True)
+    names = [source.name for source in manifest.source]
+    return xr.DataArray(
+        list(shares), {"source": names, "basis": ("source", list(bases))}, "source", attrs={"units": "1"}
+    )
 
 
-def _remaining(tree: xr.DataTree, source: Source) -> float:
+def _remaining(tree: xr.DataTree, source: Source) -> tuple[float, str]:
     """From the log if there is one, otherwise from what the maker states; NaN if neither helps.
 
     A stated output is one of a new source. For a source in use it is taken to fall
     exponentially, so that what is left depends on the hours already used.
     """
     if source.hours is None or source.end_of_life is None:
-        return np.nan
+        return np.nan, ""
     now, end = source.hours.value, source.end_of_life.value
     if "ageing" in tree.children and source.name in tree["ageing"].children:
-        fit = tree["ageing"][source.name].to_dataset()
-        return float(ageing.output_at(fit, end) / ageing.output_at(fit, now))
+        fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
+        longest = float(fit["longest"])
+        basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
+        return float(ageing.output_at(fit, end) / ageing.output_at(fit, now)), basis
     if source.stated_end_output is None or end <= 0:
-        return np.nan
-    return float(source.stated_end_output.value ** max(0.0, 1 - now / end))
+        return np.nan, ""
+    left = source.stated_end_output.value ** max(0.0, 1 - now / end)
+    return float(left), "as its maker states, not measured"

@@ -8,6 +8,7 @@ import logging
 import platform
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.metadata import version
 from os import PathLike
 from pathlib import Path
@@ -19,7 +20,7 @@ import xarray as xr
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
 from spectralbench.benches.schema import Frame, Manifest
-from spectralbench.errors import BenchError, Fault, ReadError, UnitsError, quote
+from spectralbench.errors import BenchError, Fault, GridError, RangeError, ReadError, UnitsError, quote
 from spectralbench.model import COORDINATES, QUANTITIES, check
 from spectralbench.readers import read
 
@@ -151,6 +152,38 @@ def array_of(tree: xr.DataTree, node: str, name: str) -> xr.DataArray:
     1.0
     """
     return cast(xr.DataTree, tree[node]).to_dataset()[name]
+
+
+@contextmanager
+def blamed(tree: xr.DataTree, key: str, expected: str) -> Iterator[None]:
+    """Say which key of the manifest led to an error.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A bench, opened or reduced.
+    key : str
+        Dotted key of the manifest.
+    expected : str
+        What should stand there.
+
+    Raises
+    ------
+    BenchError
+        Instead of any other error of the package.
+
+    Examples
+    --------
+    >>> with blamed(reduced, "requirement.band", "a band of light"):  # doctest: +ELLIPSIS
+    ...     raise RangeError("no band")
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ... found no band; expected a band of light
+    """
+    try:
+        yield
+    except (GridError, RangeError, UnitsError) as error:
+        fault = Fault(str(error), expected, "", Lines(tree.attrs["manifest"])(key), None, key)
+        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, [fault]) from error
 
 
 def roles_of(manifest: Manifest) -> Iterator[Role]:

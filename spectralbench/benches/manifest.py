@@ -158,8 +158,8 @@ _EXPECTED = {
     "string_type": "a text, in quotes",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
-    "too_short": "more items",
-    "too_long": "fewer items",
+    "too_short": "one more",
+    "too_long": "two wavelengths",
 }
 _TABLES = {name: f"[{name}]" for name in ("instrument", "standard_lamp", "adhesive", "requirement")}
 _TABLES |= {name: f"[[{name}]]" for name in ("dark", "source", "part", "radiometer", "ageing")}

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 from typing import NamedTuple, cast
@@ -14,7 +13,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import ageing, cure, optics, reduction
-from spectralbench.benches.folder import array_of, manifest_of, open_bench, roles_of
+from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench, roles_of
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.benches.schema import Manifest
@@ -30,7 +29,7 @@ from spectralbench.corrections import (
     signal_from_counts,
     subtract_dark,
 )
-from spectralbench.errors import BenchError, Fault, GridError, RangeError, UnitsError
+from spectralbench.errors import BenchError, Fault, RangeError
 from spectralbench.model import noted
 from spectralbench.model import spectrum as spectrum_of
 from spectralbench.weightings import Curve
@@ -90,7 +89,7 @@ def reduce_bench(
     }
     for number, log in enumerate(manifest.ageing, 1):
         data = tree[f"/ageing/{log.source}"]
-        with _blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
+        with blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
             fit = ageing.fit_ageing(data["hours"], data["relative_output"])
         nodes[f"/ageing/{log.source}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
     for number in range(1, len(manifest.radiometer) + 1):
@@ -161,10 +160,10 @@ def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Redu
     lamp, frame = manifest.standard_lamp, frames["/standard_lamp/frame"]
     certificate = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance")
     grid, known = frame.counts.coords["wavelength"], certificate.coords["wavelength"]
-    with _blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
+    with blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
         usable = clear_signal(frame.counts, frame.scatter)
     usable = usable & (grid >= known[0]) & (grid <= known[-1])
-    with _blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
+    with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
         if usable.sum() < 3:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
         shared = signal_from_counts(frame.counts).isel(wavelength=usable.values)
@@ -191,7 +190,7 @@ def _sources(
         if source.attenuator:
             curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
             passed = _on_grid(curve, responsivity)
-            with _blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
+            with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
                 if passed.isnull().any():
                     ends = curve.coords["wavelength"].values[[0, -1]]
                     raise RangeError(f"a curve over {ends[0]:g}–{ends[1]:g} nm, or one that is not valid")
@@ -203,7 +202,7 @@ def _sources(
     spectrum, scatter = _stacked(spectra, names, "source"), _stacked(scatters, names, "source")
     scatter.attrs["long_name"] = "standard uncertainty of the mean of the scans, from their scatter alone"
     low, high = (edge.value for edge in manifest.requirement.band)
-    with _blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
+    with blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
         in_band = reduction.band_irradiance(spectrum, low, high)
     result = reduction.figures(spectrum).assign(
         spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band
@@ -228,7 +227,7 @@ def _parts(
             signal_from_counts(frames[f"{node}/{name}"].counts).drop_vars("integration_time")
             for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
         )
-        with _blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
+        with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
             drifts.append(_drift(taken))
         spectra.append(passed.sel(wavelength=calibrated))
@@ -269,10 +268,11 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
     grid = calibrated.values
     for number, initiator in enumerate(adhesive.initiator, 1):
         measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
-        with _blamed(tree, f"adhesive.initiator.{number}.curve", "a curve without gaps"):
+        with blamed(tree, f"adhesive.initiator.{number}.curve", "a curve without gaps, nowhere negative"):
             curve = Curve.of(measured)
-        coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
-        spectra.append(cure.initiator_absorbance(coefficient, initiator.concentration.value, bond_line))
+            coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
+            film = cure.initiator_absorbance(coefficient, initiator.concentration.value, bond_line)
+        spectra.append(film)
     names = [initiator.name for initiator in adhesive.initiator]
     return _stacked(spectra, names, "initiator").to_dataset(name="absorbance")
 
@@ -294,13 +294,3 @@ def _on_grid(curve: xr.DataArray, like: xr.DataArray) -> xr.DataArray:
     """A transmittance curve on another grid: straight lines between its points, NaN outside."""
     known, wanted = curve.coords["wavelength"].values, like.coords["wavelength"].values
     return like.copy(data=np.interp(wanted, known, curve.values, left=np.nan, right=np.nan))
-
-
-@contextmanager
-def _blamed(tree: xr.DataTree, key: str, expected: str) -> Iterator[None]:
-    """Say which key of the manifest led to an error."""
-    try:
-        yield
-    except (GridError, RangeError, UnitsError) as error:
-        fault = Fault(str(error), expected, "", Lines(tree.attrs["manifest"])(key), None, key)
-        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, [fault]) from error

@@ -69,7 +69,8 @@ def figures_at_bond_line(
     requirement : Requirement
         What the light has to do.
     end_of_life : xarray.DataArray (source,), optional
-        Output at the end of life, relative to that of today [1].
+        Output at the end of life, relative to that of today [1]; a coordinate ``basis``
+        (source) may say what it rests on.
     electrical_power : xarray.DataArray (source,), optional
         Electrical power while the source is on [W].
 
@@ -77,7 +78,8 @@ def figures_at_bond_line(
     -------
     xarray.Dataset
         Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
-        ``invalid`` (source) says which wavelengths hold pixels that are not valid.
+        ``invalid`` (source) says which wavelengths hold pixels that are not valid, and
+        ``end_of_life_basis`` (source) what the output at the end of life rests on.
 
     Raises
     ------
@@ -118,6 +120,9 @@ def figures_at_bond_line(
         photon_time = photon_dose / photons.where(~(photons <= 0), 0)
     unknown = xr.full_like(in_band, np.nan)
     remaining = unknown if end_of_life is None else end_of_life
+    basis = xr.DataArray([""] * spectrum.sizes["source"], dims="source")
+    if "basis" in remaining.coords:
+        basis, remaining = remaining.coords["basis"].drop_vars("basis"), remaining.drop_vars("basis")
     power = unknown if electrical_power is None else electrical_power
     exposure = xr.DataArray(np.maximum(dose_time, photon_time)) if np.isfinite(required) else dose_time
     values = {
@@ -142,6 +147,7 @@ def figures_at_bond_line(
     result["required_photons"] = xr.DataArray(required, attrs={"units": "umol m-2 s-1"})
     result["required_photons"].attrs["long_name"] = "photons absorbed under the data sheet's condition"
     result["invalid"] = _invalid(spectrum)
+    result["end_of_life_basis"] = basis.drop_attrs()
     return result
 
 

@@ -70,15 +70,18 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons = verdicts.copy()
     in_band = _by_source(figures["band_irradiance"])
+    bases = figures["end_of_life_basis"].values
     for column, criterion in enumerate(criteria):
         values = _by_source(figures[criterion.figure])
         for row, value in enumerate(values):
             invalid = str(figures["invalid"].values[row])
             if criterion.figure == "end_of_life_irradiance" and np.isfinite(in_band[row]):
                 invalid = ""  # what is missing is the ageing
-            verdicts[row, column], reasons[row, column] = _judged(
-                criterion, value, figures[criterion.figure].attrs["units"], invalid
-            )
+            units = figures[criterion.figure].attrs["units"]
+            verdict, reason = _judged(criterion, value, units, invalid)
+            if criterion.figure == "end_of_life_irradiance" and verdict != NOT_KNOWN and bases[row]:
+                reason = f"{reason} ({bases[row]})"
+            verdicts[row, column], reasons[row, column] = verdict, reason
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
     result["verdict"] = (("source", "criterion"), verdicts.astype(str))
     result["reason"] = (("source", "criterion"), reasons.astype(str))

@@ -101,6 +101,8 @@ def lamp_irradiance(
             f"a lamp certificate has at least 4 values, all above 0; this one has {known.size}, "
             f"the smallest {values.min():g} W m-2 nm-1"
         )
+    if wanted.size == 0 or not np.isfinite(wanted).all():
+        raise RangeError("the wavelengths wanted are one finite number or more")
     if wanted.min() < known[0] or wanted.max() > known[-1]:
         raise RangeError(
             f"the lamp certificate covers {known[0]:g}–{known[-1]:g} nm, "

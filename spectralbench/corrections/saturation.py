@@ -107,5 +107,5 @@ def looks_saturated(counts: xr.DataArray) -> str:
     where = at_top.any([d for d in at_top.dims if d != "wavelength"])
     at = counts.coords["wavelength"].values[np.flatnonzero(where)]
     place = f"{at[0]:.1f} nm" if at.size == 1 else f"{at[0]:.1f}–{at[-1]:.1f} nm"
-    top = f"{highest:.0f}, the top of a {bits}-bit converter, at {place}"
+    top = f"{highest:.0f}, the top of {'an' if bits in (8, 11, 18) else 'a'} {bits}-bit converter, at {place}"
     return f"{count} {'count stands' if count == 1 else 'counts stand'} at {top}: the frame looks saturated"

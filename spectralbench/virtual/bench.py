@@ -47,9 +47,11 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
     ['bench.toml', 'raw']
     """
     target, advice = Path(folder), "Name a new folder."
+    made = False
     try:
         if target.exists() and (not target.is_dir() or any(target.iterdir())):
             raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
+        made = not target.exists()
         target.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".", dir=target) as beside:
             (raw := Path(beside) / "raw").mkdir()
@@ -57,9 +59,11 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
             (manifest := Path(beside) / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
             raw.rename(target / raw.name)
             manifest.rename(target / manifest.name)
+    except BenchError:
+        raise
     except (OSError, ValueError) as error:
-        if isinstance(error, BenchError):
-            raise
+        if made and target.is_dir() and not any(target.iterdir()):
+            target.rmdir()
         found = getattr(error, "strerror", None) or str(error)
         raise BenchError(target, [Fault(found, "a folder that can be written", advice)]) from error
     return target

@@ -15,9 +15,9 @@ from spectralbench.comparison import (
     NOT_KNOWN,
     NOT_MET,
     Requirement,
-    compare_sources,
     figures_at_bond_line,
     in_words,
+    judge,
 )
 from spectralbench.errors import GridError, RangeError, UnitsError
 
@@ -38,7 +38,7 @@ NEEDED = Requirement(low=360, high=410, minimum_irradiance=50.0, dose=500.0)
 
 
 def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, **others):
-    return compare_sources(light, part, film, needed, **others)
+    return judge(figures_at_bond_line(light, part, film, needed, **others), needed)
 
 
 def needed(**changes):

@@ -12,7 +12,7 @@ from spectralbench import ageing
 from spectralbench.benches.folder import array_of, blamed, manifest_of
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest, Source
-from spectralbench.comparison import Requirement, compare_sources
+from spectralbench.comparison import Requirement, figures_at_bond_line, judge
 
 
 def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
@@ -51,7 +51,7 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
     manifest, needed = manifest_of(tree), requirement_of(manifest_of(tree))
     sources = tree["sources"].to_dataset()
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
-        result = compare_sources(
+        figures = figures_at_bond_line(
             sources["spectral_irradiance"],
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
@@ -59,6 +59,7 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
             end_of_life=_end_of_life(tree, manifest),
             electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
         )
+    result = judge(figures, needed)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
 

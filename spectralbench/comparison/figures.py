@@ -11,6 +11,7 @@ from spectralbench import cure, optics, reduction
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
 from spectralbench.errors import RangeError
+from spectralbench.units import declares
 from spectralbench.weightings import Curve
 
 _SHOWN = 3  # stretches of invalid wavelengths named in full
@@ -48,6 +49,7 @@ FIGURES = {
 """Figures of a comparison by source, in the order in which the light goes."""
 
 
+@declares(spectrum="W m-2 nm-1", transmittance="1", absorbance="1", end_of_life="1", electrical_power="W")
 def figures_at_bond_line(
     spectrum: xr.DataArray,
     transmittance: xr.DataArray,
@@ -85,6 +87,8 @@ def figures_at_bond_line(
     ------
     RangeError
         If the band or the data sheet's wavelength lies outside the spectra.
+    GridError, UnitsError
+        If grids differ, or a unit is of another kind.
 
     Notes
     -----

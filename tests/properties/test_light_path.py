@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 import spectralbench as sb
-from spectralbench.comparison import Requirement, compare_sources
+from spectralbench.comparison import Requirement, figures_at_bond_line, judge
 
 GRID = np.array([320.0, 345.0, 365.0, 385.0, 405.0, 430.0])
 shares = arrays(float, GRID.size, elements=st.floats(0, 1))
@@ -110,7 +110,7 @@ def test_draws_pass_through_every_step():
         signal = sb.signal_from_counts(sb.subtract_dark(counts, dark))
         responsivity = sb.responsivity_from_lamp(signal * 0 + 1e5, lamp * factor)
         spectrum = sb.irradiance_from_signal(signal, responsivity).expand_dims(source=["one"])
-        return compare_sources(spectrum, cover, film, needed)
+        return judge(figures_at_bond_line(spectrum, cover, film, needed), needed)
 
     together = chain(factors)
     for name in ("irradiance_at_part", "band_irradiance", "absorbed_photons", "exposure_time", "kept_share"):

@@ -7,6 +7,7 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench.errors import RangeError
+from spectralbench.units import declares, in_unit
 
 
 def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
@@ -17,7 +18,7 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     hours : array_like (n,)
         Hours of use [h].
     output : array_like (..., n)
-        Output [any unit], all above 0.
+        Output [any unit], all above 0. An array with a dimension ``hours`` keeps its others.
 
     Returns
     -------
@@ -41,8 +42,16 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     >>> round(float(hours_until(fit, 0.5)))
     6579
     """
+    leading: list[str] = []
+    if isinstance(hours, xr.DataArray):
+        hours = in_unit(hours, "h", "hours")
+    if isinstance(output, xr.DataArray):
+        output = output.transpose(..., "hours" if "hours" in output.dims else output.dims[-1])
+        output = in_unit(output, "1" if output.attrs.get("units") == "%" else "*", "output")
+        leading = [str(name) for name in output.dims[:-1]]
     at = np.asarray(hours, dtype=float)
     values = np.asarray(output, dtype=float)
+    leading = leading or [f"series_{i}" for i in range(values.ndim - 1)]
     if at.ndim != 1 or values.shape[-1:] != at.shape:
         raise RangeError(f"hours and output have different lengths: {at.shape} and {values.shape}")
     if not np.isfinite(at).all() or (at < 0).any():
@@ -56,7 +65,6 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     centred = at - at.mean()
     slope = (logarithm * centred).sum(axis=-1) / (centred**2).sum()
     start = logarithm.mean(axis=-1) - slope * at.mean()
-    leading = [f"series_{i}" for i in range(values.ndim - 1)]
     line = start[..., None] + slope[..., None] * at
     return xr.Dataset(
         {
@@ -91,17 +99,18 @@ def output_at(fit: xr.Dataset, hours: xr.DataArray | float) -> xr.DataArray:
     0.729
     """
     result: xr.DataArray = fit["initial"] * np.exp(-fit["rate"] * hours)
-    return result.rename("output")
+    return result.rename("output").drop_attrs().assign_attrs(long_name="output")
 
 
-def hours_until(fit: xr.Dataset, fraction: float) -> xr.DataArray:
+@declares(fraction="1")
+def hours_until(fit: xr.Dataset, fraction: float | str) -> xr.DataArray:
     """Hours until the output has fallen to a fraction.
 
     Parameters
     ----------
     fit : xarray.Dataset
         From `fit_ageing`, of an output relative to that of a new source.
-    fraction : float
+    fraction : float or str
         Fraction of the new source's output [1].
 
     Returns
@@ -120,9 +129,10 @@ def hours_until(fit: xr.Dataset, fraction: float) -> xr.DataArray:
     >>> round(float(hours_until(fit, 0.7)), 1)
     3385.3
     """
+    fraction = float(fraction)
     if not fraction > 0:
         raise RangeError(f"a fraction of the output is above 0, not {fraction:g}")
     rate = fit["rate"].where(fit["rate"] > 0)
     hours: xr.DataArray = xr.DataArray(np.log(fit["initial"] / fraction)) / rate
-    hours = hours.clip(min=0).fillna(np.inf).rename("hours")
+    hours = hours.clip(min=0).fillna(np.inf).where(fit["initial"] > fraction, 0.0).rename("hours")
     return hours.assign_attrs(units="h", long_name=f"hours until {fraction:.0%} of the output")

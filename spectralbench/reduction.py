@@ -289,16 +289,17 @@ def figures(spectrum: xr.DataArray) -> xr.Dataset:
     >>> {name: float(figure) for name, figure in figures(a).items()}
     {'peak_wavelength': 2.0, 'centre_wavelength': 2.0, 'fwhm': 1.0, 'centroid_wavelength': 2.0}
     """
+    spectrum = in_unit(spectrum, "*", "spectrum")
     grid = _grid(spectrum)
     first, last = float(grid[0]), float(grid[-1])
     result = {
         "peak_wavelength": peak_wavelength(spectrum),
         "centre_wavelength": centre_wavelength(spectrum),
         "fwhm": fwhm(spectrum),
-        "centroid_wavelength": centroid_wavelength(spectrum, min(first, last), max(first, last)),
+        "centroid_wavelength": centroid_wavelength(spectrum, first, last),
     }
     if spectrum.attrs.get("units") == "W m-2 nm-1":
-        result["irradiance"] = band_irradiance(spectrum, min(first, last), max(first, last))
+        result["irradiance"] = band_irradiance(spectrum, first, last)
     return xr.Dataset(result)
 
 

@@ -79,6 +79,8 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
             verdict, reason = _judged(criterion, value, units, invalid)
+            if comment := figures[criterion.figure].attrs.get("comment"):
+                reason = f"{reason} ({comment})"
             if criterion.figure == "end_of_life_irradiance" and verdict != NOT_KNOWN and bases[row]:
                 reason = f"{reason} ({bases[row]})"
             verdicts[row, column], reasons[row, column] = verdict, reason
@@ -223,8 +225,9 @@ def _advice(result: xr.Dataset, requirement: Requirement) -> str:
     names = [str(name) for name in result.coords["source"].values]
     order = [int(i) for i in np.argsort(result["place"].values)]
     failed = {i: _named(result, i, NOT_MET) for i in order}
-    worth = [i for i in order if not failed[i]]
     exposures = _by_source(result["exposure_time"])
+    open_ones = [i for i in order if not failed[i] and np.isnan(exposures[i])]
+    worth = [i for i in order if not failed[i] and i not in open_ones]
     sentences = []
     if worth:
         best = worth[0]
@@ -236,8 +239,10 @@ def _advice(result: xr.Dataset, requirement: Requirement) -> str:
         if len(worth) > 1:
             others = [f"{names[i]} ({in_words(float(exposures[i]), 's')})" for i in worth[1:]]
             sentences.append(f"Then: {'; '.join(others)}.")
-    else:
+    elif not open_ones:
         sentences.append("No source is worth a trial as it stands.")
+    if open_ones:
+        sentences.append(f"Measure again before a trial: {'; '.join(names[i] for i in open_ones)}.")
     for i in order:
         if failed[i]:
             column = list(result.coords["criterion"].values).index(failed[i][0])

@@ -8,9 +8,9 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.corrections.scans import average_scans
-from spectralbench.errors import RangeError, UnitsError, quote
+from spectralbench.errors import GridError, RangeError, UnitsError, quote
 from spectralbench.model import noted
-from spectralbench.units import declares
+from spectralbench.units import declares, in_unit, measured
 
 _MODELLED = "modelled the dark"
 _SAME = 1e-6  # integration times that differ by less, relatively, are equal
@@ -57,20 +57,20 @@ def subtract_dark(counts: xr.DataArray, dark: xr.DataArray) -> xr.DataArray:
                 f"the dark was taken at {_milliseconds(dark_taken)} and the frame at "
                 f"{_milliseconds(taken)}: use a dark of the same integration time, or a model from two others"
             )
-    plain = dark.drop_vars([name for name in dark.coords if name != "wavelength"])
+    plain = dark.drop_vars([name for name in dark.coords if name not in dark.dims])
     result = (counts - plain).assign_attrs(counts.attrs)
     model = [line for line in dark.attrs.get("history", "").splitlines() if line.startswith(_MODELLED)]
     return noted(result, "; ".join(["subtracted the dark", *model]))
 
 
-def dark_at(darks: Sequence[xr.DataArray], integration_time: float) -> xr.DataArray:
+def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.DataArray:
     """Find the dark for an integration time, or model it from others.
 
     Parameters
     ----------
     darks : sequence of xarray.DataArray ([spectrum,] wavelength)
         Dark frames [1], each with a coordinate ``integration_time`` [s].
-    integration_time : float
+    integration_time : float or str
         Integration time of the frame [s].
 
     Returns
@@ -82,7 +82,10 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float) -> xr.DataAr
     Raises
     ------
     RangeError
-        If there is no dark of that time and fewer than two others to model it from.
+        If there is no dark of that time and fewer than two others to model it from, or a dark
+        does not say its integration time.
+    GridError
+        If the darks are on different grids.
 
     Examples
     --------
@@ -91,7 +94,12 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float) -> xr.DataAr
     >>> round(dark_at([dark(100.0, 0.01), dark(120.0, 0.03)], 0.02).item(), 9)
     110.0
     """
-    frames: list[xr.DataArray] = [average_scans(dark)[0] for dark in darks]
+    integration_time = measured(integration_time, "s").value
+    frames: list[xr.DataArray] = [average_scans(in_unit(dark, "1", "dark"))[0] for dark in darks]
+    if any("integration_time" not in frame.coords for frame in frames):
+        raise RangeError("a dark has no coordinate integration_time [s]: say how long a scan took")
+    if any(not np.array_equal(frames[0].wavelength, frame.wavelength) for frame in frames[1:]):
+        raise GridError("the darks are not on one wavelength grid")
     times = np.array([float(frame.coords["integration_time"]) for frame in frames])
     same = np.flatnonzero(np.isclose(times, integration_time, rtol=_SAME, atol=0))
     if same.size:

@@ -94,7 +94,7 @@ def lamp_irradiance(
     """
     from scipy.interpolate import CubicSpline
 
-    known, values = certificate.coords["wavelength"].values, certificate.values
+    known, values = certificate.coords["wavelength"].values.astype(float), certificate.values
     wanted = np.atleast_1d(np.asarray(wavelength, dtype=float))
     if known.size < 4 or not (values > 0).all():
         raise RangeError(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from spectralbench.errors import RangeError
 from spectralbench.model import noted
 from spectralbench.units import declares
 
@@ -30,6 +31,8 @@ def average_scans(scans: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray]:
     ------
     GridError
         If the grid is disordered.
+    RangeError
+        If the scans have different integration times.
 
     Examples
     --------
@@ -40,6 +43,11 @@ def average_scans(scans: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray]:
     """
     if "spectrum" not in scans.dims:
         return scans, xr.full_like(scans, np.nan, dtype=float)
+    if "integration_time" in scans.coords and scans.coords["integration_time"].dims:
+        times = scans.coords["integration_time"]
+        if not np.allclose(times, times[0], rtol=1e-6, atol=0):
+            raise RangeError("scans of different integration times cannot be averaged; take them apart first")
+        scans = scans.assign_coords(integration_time=times[0].drop_vars("spectrum", errors="ignore"))
     count = scans.sizes["spectrum"]
     values = scans.transpose("spectrum", ...)
     mean = values[0].drop_vars("spectrum", errors="ignore").copy(data=values.values.mean(axis=0))

@@ -128,6 +128,8 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
     if hasattr(array.data, "units") and hasattr(array.data, "magnitude"):
         raise UnitsError("it holds quantities of a unit library; take plain values, with units in attrs")
     array = _in_seconds(ascending(array, name))
+    if array.dtype.kind in "iub":  # differences of unsigned counts would wrap round
+        array = array.astype(float)
     given = str(array.attrs.get("units") or units)
     if units in ("*", given):
         return array
@@ -223,7 +225,13 @@ def declares(
                 raise UnitsError(f"{function.__name__}(): " + "; ".join(faults))
             if len(on_one_grid) > 1:
                 _require_one_grid(on_one_grid)
-            result = function(*bound.args, **bound.kwargs)
+            try:
+                with cast(Any, xr.set_options)(arithmetic_join="exact"):  # nothing shrinks in silence
+                    result = function(*bound.args, **bound.kwargs)
+            except xr.AlignmentError as error:
+                raise GridError(
+                    f"{function.__name__}(): the arguments do not fit together: {error}"
+                ) from error
             if returns is not None and isinstance(result, xr.DataArray):
                 result.attrs["units"] = returns
             return result

@@ -75,7 +75,8 @@ measurable = arrays(float, GRID.size, elements=st.floats(1e-6, 1))  # less is be
 def test_thicknesses_compose(bulk, first, second, third):
     direct = sb.scale_thickness(along(bulk), first, third)
     by_way_of = sb.scale_thickness(sb.scale_thickness(along(bulk), first, second), second, third)
-    np.testing.assert_allclose(direct, by_way_of, rtol=1e-9, atol=0)
+    lost = (along(bulk) ** (second / first)) < 1e-300  # below what a number can hold
+    np.testing.assert_allclose(by_way_of.where(~lost, direct), direct, rtol=1e-9, atol=0)
 
 
 @given(lights, films, films)

@@ -46,8 +46,7 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
-    reduced = isinstance(bench, xr.DataTree) and "sources" in bench.children
-    tree = bench if reduced and isinstance(bench, xr.DataTree) else reduce_bench(bench)
+    tree = reduce_bench(bench)
     manifest, needed = manifest_of(tree), requirement_of(manifest_of(tree))
     sources = tree["sources"].to_dataset()
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
@@ -119,6 +118,8 @@ def _remaining(tree: xr.DataTree, source: Source) -> tuple[float, str]:
     if source.hours is None or source.end_of_life is None:
         return np.nan, ""
     now, end = source.hours.value, source.end_of_life.value
+    if now > end:
+        return np.nan, ""
     if "ageing" in tree.children and source.name in tree["ageing"].children:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
         longest = float(fit["longest"])
@@ -126,5 +127,5 @@ def _remaining(tree: xr.DataTree, source: Source) -> tuple[float, str]:
         return float(ageing.output_at(fit, end) / ageing.output_at(fit, now)), basis
     if source.stated_end_output is None or end <= 0:
         return np.nan, ""
-    left = source.stated_end_output.value ** max(0.0, 1 - now / end)
+    left = source.stated_end_output.value ** (1 - now / end)
     return float(left), "as its maker states, not measured"

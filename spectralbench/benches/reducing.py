@@ -76,6 +76,8 @@ def reduce_bench(
     if draws != 0:
         raise RangeError(f"this version reduces without draws: draws=0, not {draws}")
     tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
+    if "sources" in tree.children:
+        return tree  # reduced already
     manifest = manifest_of(tree)
     _log.info("reducing %s and %s", _count(manifest.source, "source"), _count(manifest.part, "part"))
     frames = _reduced_frames(tree, manifest)
@@ -266,10 +268,23 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
     adhesive, spectra = manifest.adhesive, []
     bond_line = adhesive.bond_line.value / 10  # mm to cm
     grid = calibrated.values
+    needed = [edge.value for edge in manifest.requirement.band]
+    if manifest.requirement.data_sheet_wavelength is not None:
+        needed.append(manifest.requirement.data_sheet_wavelength.value)
     for number, initiator in enumerate(adhesive.initiator, 1):
         measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
-        with blamed(tree, f"adhesive.initiator.{number}.curve", "a curve without gaps, nowhere negative"):
+        with blamed(
+            tree,
+            f"adhesive.initiator.{number}.curve",
+            "a curve over band and data sheet wavelength, nowhere negative",
+        ):
             curve = Curve.of(measured)
+            for wavelength in needed:
+                if not curve.wavelength[0] <= wavelength <= curve.wavelength[-1]:
+                    ends = f"{curve.wavelength[0]:g}–{curve.wavelength[-1]:g} nm"
+                    raise RangeError(
+                        f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
+                    )
             coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
             film = cure.initiator_absorbance(coefficient, initiator.concentration.value, bond_line)
         spectra.append(film)

@@ -117,7 +117,8 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             "end_of_life_irradiance",
             f"{band} at the end of life",
             least,
-            missing="it takes the hours of today and at the end, and an ageing log or a stated output",
+            missing="it takes the hours of today and at the end, which is yet to come, "
+            "and an ageing log or a stated output",
         ),
     ]
     if requirement.maximum_time is not None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import shutil
 
 import numpy as np
 import pytest
 import xarray as xr
 
 import spectralbench as sb
-from spectralbench.errors import RangeError, SpectralBenchError
+from spectralbench.errors import BenchError, RangeError, SpectralBenchError
 
 
 def test_the_reduced_tree_is_laid_out_as_documented(reduced, datasets):
@@ -209,3 +210,30 @@ def test_this_version_takes_no_draws(opened):
 def test_a_tree_without_manifest_is_refused():
     with pytest.raises(SpectralBenchError, match="a tree without a manifest"):
         sb.compare(xr.DataTree())
+
+
+def test_an_initiator_that_was_not_measured_there_is_not_taken_for_none(tmp_path, demo):
+    """A curve cut off above the data sheet's wavelength would make any source look good."""
+    folder = tmp_path / "bench"
+    shutil.copytree(demo, folder)
+    path = folder / "raw" / "initiator_a.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    kept = [line for line in lines if not line[0].isdigit() or float(line.split(",")[0]) >= 390]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    with pytest.raises(BenchError, match=r"adhesive.initiator.1.curve: .*390–430 nm, without 320 nm"):
+        sb.reduce_bench(folder)
+
+
+def test_a_reduced_bench_is_reduced_once(reduced):
+    assert sb.reduce_bench(reduced) is reduced
+
+
+def test_a_source_past_its_end_of_life_has_no_output_left_to_tell(tmp_path, demo):
+    folder = tmp_path / "bench"
+    shutil.copytree(demo, folder)
+    manifest = folder / "bench.toml"
+    text = manifest.read_text(encoding="utf-8")
+    manifest.write_text(text.replace('end_of_life = "3000 h"', 'end_of_life = "500 h"', 1), encoding="utf-8")
+    result = sb.compare(folder)
+    assert result.verdict.sel(source="arc", criterion="end of life") == "not known"
+    assert "yet to come" in result.reason.sel(source="arc", criterion="end of life").item()

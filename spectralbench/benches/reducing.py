@@ -107,6 +107,7 @@ def _count(items: Sequence[object], name: str) -> str:
 
 
 _log = logging.getLogger(__name__)
+_LIFTED = 1.05  # median transmittance that neither noise nor drift explains
 _BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
 _QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittance of a part
 
@@ -232,7 +233,8 @@ def _parts(
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
             drifts.append(_drift(taken))
-        spectra.append(passed.sel(wavelength=calibrated))
+            spectra.append(passed.sel(wavelength=calibrated))
+            _refuse_lifted_light(spectra[-1])
     transmittance = _stacked(spectra, [part.name for part in manifest.part], "part")
     at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
     quoted = xr.DataArray(
@@ -243,6 +245,13 @@ def _parts(
     )
     drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
     return xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
+
+
+def _refuse_lifted_light(passed: xr.DataArray) -> None:
+    """Refuse a part that passes clearly more than arrives: sample and reference were swapped."""
+    level = float(passed.median())
+    if level > _LIFTED:
+        raise RangeError(f"a transmittance of {level:.0%} over half of the wavelengths: swapped files?")
 
 
 def _bracket(references: list[xr.DataArray]) -> xr.DataArray:

@@ -237,3 +237,14 @@ def test_a_source_past_its_end_of_life_has_no_output_left_to_tell(tmp_path, demo
     result = sb.compare(folder)
     assert result.verdict.sel(source="arc", criterion="end of life") == "not known"
     assert "yet to come" in result.reason.sel(source="arc", criterion="end of life").item()
+
+
+def test_a_sample_swapped_with_its_reference_is_refused(tmp_path, demo):
+    folder = tmp_path / "bench"
+    shutil.copytree(demo, folder)
+    manifest = folder / "bench.toml"
+    text = manifest.read_text(encoding="utf-8").replace('sample = "raw/cover.csv"', 'sample = "raw/x.csv"')
+    text = text.replace('["raw/reference_before.csv", "raw/reference_after.csv"]', '["raw/cover.csv"]')
+    manifest.write_text(text.replace("raw/x.csv", "raw/reference_before.csv"), encoding="utf-8")
+    with pytest.raises(BenchError, match=r"part.1: found a transmittance of \d+% .*: swapped files"):
+        sb.reduce_bench(folder)

@@ -6,28 +6,62 @@ from os import PathLike
 
 import xarray as xr
 
-from spectralbench.errors import RangeError, UnitsError, quote
-from spectralbench.model import QUANTITIES
-from spectralbench.readers.content import load
+from spectralbench.readers.choices import Choices, Scale, checked
+from spectralbench.readers.content import Content, load
 from spectralbench.readers.delimited import read_delimited
-from spectralbench.readers.headings import is_unit
 from spectralbench.readers.plain_text import write_spectra
 
 __all__ = ["read", "write_spectra"]
 
 
-def read(path: str | PathLike[str], *, quantity: str | None = None, units: str | None = None) -> xr.Dataset:
+def read(
+    path: str | PathLike[str],
+    *,
+    quantity: str | None = None,
+    units: str | None = None,
+    encoding: str | None = None,
+    delimiter: str | None = None,
+    decimal: str | None = None,
+    heading: int | None = None,
+    first_row: int | None = None,
+    axis: str | None = None,
+    axis_column: int | None = None,
+    axis_units: str | None = None,
+    scale: Scale | None = None,
+) -> xr.Dataset:
     """Read a file of spectra, or a log.
+
+    The layout is found by content, never by the name of the file. Every decision can be seen in
+    ``attrs["decisions"]``, and made by the caller instead.
 
     Parameters
     ----------
     path : str or path-like
-        A text file: one axis (wavelength, time or hours) and one or more columns of values.
+        A text file, which may be compressed with gzip: one axis (wavelength, time or hours) and
+        one or more columns of values.
     quantity : str, optional
         Name from `spectralbench.model.QUANTITIES` of what the values are, where the file does
         not say it or says it wrongly.
     units : str, optional
         Unit of the values in the file, where the file does not say it or says it wrongly.
+    encoding : str, optional
+        How the letters of the file are written, such as ``"cp1252"``.
+    delimiter : {",", ";", "tab", "blanks"}, optional
+        What stands between the columns of delimited text: the sign, or its name.
+    decimal : {".", ","}, optional
+        The decimal sign.
+    heading : int, optional
+        The line that names the columns, counted from 1; 0 if none does.
+    first_row : int, optional
+        The line at which the table begins, counted from 1.
+    axis : str, optional
+        What the axis of the table is, such as ``"wavelength"``.
+    axis_column : int, optional
+        The column that holds it, counted from 1.
+    axis_units : str, optional
+        Its unit.
+    scale : {"linear", "log10"}, optional
+        Whether the values are themselves or their decadic logarithm.
 
     Returns
     -------
@@ -41,9 +75,9 @@ def read(path: str | PathLike[str], *, quantity: str | None = None, units: str |
     ReadError
         With all faults of the file: what was found, where, what was expected, what to do.
     RangeError
-        If `quantity` is none that the package knows.
+        If a choice is none that the package knows.
     UnitsError
-        If `units` is no unit.
+        If a unit is none.
 
     Examples
     --------
@@ -51,8 +85,47 @@ def read(path: str | PathLike[str], *, quantity: str | None = None, units: str |
     >>> dataset.wavelength.units
     'nm'
     """
-    if quantity is not None and quantity not in QUANTITIES:
-        raise RangeError(f"{quote(quantity)} is no known quantity; there are {', '.join(QUANTITIES)}")
-    if units is not None and not is_unit(units):
-        raise UnitsError(f"{quote(units)} is not a unit of measurement")
-    return read_delimited(load(path), quantity, units)
+    choices = checked(
+        Choices(
+            quantity,
+            units,
+            encoding,
+            delimiter,
+            decimal,
+            heading,
+            first_row,
+            axis,
+            axis_column,
+            axis_units,
+            scale,
+        )
+    )
+    return from_content(load(path, choices.encoding), choices)
+
+
+def from_content(content: Content, choices: Choices) -> xr.Dataset:
+    """Read a file that was loaded, by the layout that its content shows.
+
+    Parameters
+    ----------
+    content : Content
+        The file.
+    choices : Choices
+        What the caller says of it, checked.
+
+    Returns
+    -------
+    xarray.Dataset
+        As from `read`.
+
+    Raises
+    ------
+    ReadError
+        With all faults of the file.
+
+    Examples
+    --------
+    >>> from_content(load("reference_curves/actinic.csv"), Choices()).sizes["wavelength"] > 1
+    True
+    """
+    return read_delimited(content, choices)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import hashlib
 import stat
+import zlib
 from os import PathLike, fsdecode
 from pathlib import Path
 from typing import NamedTuple
@@ -12,6 +13,8 @@ from typing import NamedTuple
 from spectralbench.errors import Fault, ReadError
 
 _LARGEST = 512 * 2**20  # bytes
+_GZIP = b"\x1f\x8b"
+_GROWTH, _SMALL = 64, 2**20  # text shrinks to an eighth; what grows more than this on opening is a trap
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF32_LE, "utf-32"),  # begins like the mark of UTF-16, so it comes first
@@ -22,7 +25,7 @@ _MARKS = (
 _MAGIC = (
     (b"PK\x03\x04", "a ZIP archive, such as a spreadsheet workbook"),
     (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a compound document, such as an old spreadsheet workbook"),
-    (b"\x1f\x8b", "data compressed with gzip"),
+    (_GZIP, "data compressed with gzip twice"),
     (b"\xfd7zXZ\x00", "data compressed with xz"),
     (b"\x89PNG\r\n", "a PNG picture"),
     (b"\xff\xd8\xff", "a JPEG picture"),
@@ -32,6 +35,7 @@ _MAGIC = (
     (b"CDF\x02", "a netCDF file"),
     (b"SQLite format 3\x00", "a database"),
 )
+_END = b"\x1a\0"  # old systems fill the last block of a file with them
 _CONTROL = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b")) + b"\x7f"
 _TEXT = "text: columns of numbers, and a header where there is one"
 _EXPORT = "Export the measurement as text (for example CSV) and read that file"
@@ -43,18 +47,21 @@ class Content(NamedTuple):
     path: str
     name: str
     sha256: str
+    data: bytes  # without compression
     text: str
     encoding: str
     guessed: bool
 
 
-def load(path: str | PathLike[str]) -> Content:
+def load(path: str | PathLike[str], encoding: str | None = None) -> Content:
     """Read a file once, and turn its bytes into text.
 
     Parameters
     ----------
     path : str or path-like
-        A regular file of text.
+        A regular file of text, which may be compressed with gzip.
+    encoding : str, optional
+        How letters are written, where the file is in none of Unicode's ways and a guess fails.
 
     Returns
     -------
@@ -71,11 +78,15 @@ def load(path: str | PathLike[str]) -> Content:
     >>> load("reference_curves/actinic.csv").encoding
     'UTF-8'
     """
-    data = _bytes(path)
-    text, encoding, guessed = _text(path, data)
-    text = text.removesuffix("\x1a").replace("\r\n", "\n").replace("\r", "\n")
+    stored = _bytes(path)
+    data = _unpacked(path, stored) if stored.startswith(_GZIP) else stored
+    if not data.startswith(tuple(mark for mark, _ in _MARKS)):  # UTF-16 may end in a zero of its own
+        data = data.rstrip(_END) or data
+    text, found, guessed = _text(path, data) if encoding is None else _decoded(path, data, encoding)
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
     name = fsdecode(Path(path).name)
-    return Content(fsdecode(path), name, hashlib.sha256(data).hexdigest(), text, encoding, guessed)
+    return Content(fsdecode(path), name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
 
 
 def refusal(
@@ -106,12 +117,54 @@ def _bytes(path: str | PathLike[str]) -> bytes:
         raise refusal(path, reason, expected, "Check its name and permissions") from error
 
 
+def _unpacked(path: str | PathLike[str], stored: bytes) -> bytes:
+    """The bytes behind gzip, one member after the other; never more than text could have been."""
+    limit = min(_LARGEST, max(_SMALL, _GROWTH * len(stored)))
+    expected = "text compressed with gzip"
+    parts: list[bytes] = []
+    left, size = stored, 0
+    while left.startswith(_GZIP):
+        member = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16)
+        try:
+            parts.append(member.decompress(left, limit - size + 1))
+        except zlib.error as error:
+            found = "gzip data that are damaged"
+            raise refusal(path, found, expected, "Copy the file again from where it was made") from error
+        size += len(parts[-1])
+        if size > limit:
+            found = f"gzip data that unpack to more than {limit / 2**20:.0f} MB"
+            raise refusal(path, found, expected, "Unpack it yourself, and look whether it is a measurement")
+        if not member.eof:
+            found = "gzip data that are cut off"
+            raise refusal(path, found, expected, "Copy the file again from where it was made")
+        left = member.unused_data.lstrip(b"\0")
+    if left:
+        found = "further bytes behind gzip data"
+        raise refusal(path, found, expected, "Copy the file again from where it was made")
+    return b"".join(parts)
+
+
 def _kind(mode: int) -> str:
     if stat.S_ISDIR(mode):
         return "a folder"
     if stat.S_ISFIFO(mode):
         return "a named pipe"
     return "a socket" if stat.S_ISSOCK(mode) else "a device"
+
+
+def _decoded(path: str | PathLike[str], data: bytes, encoding: str) -> tuple[str, str, bool]:
+    """The text in an encoding that the caller chose."""
+    try:
+        text = data.decode(encoding).removeprefix("\ufeff")
+    except (UnicodeDecodeError, LookupError) as error:
+        at = f" (at byte {error.start})" if isinstance(error, UnicodeDecodeError) else ""
+        found = f"bytes that are no {encoding}{at}"
+        raise refusal(path, found, _TEXT, "Choose another encoding, or none") from error
+    if not text.strip():
+        raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
+    if "\0" in text:
+        raise refusal(path, "binary data (characters with the code zero)", _TEXT, _EXPORT)
+    return text, f"{encoding}, as chosen", False
 
 
 def _text(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from typing import Any
 
@@ -13,8 +12,10 @@ from spectralbench.errors import Fault, ReadError
 from spectralbench.model import COORDINATES, QUANTITIES
 from spectralbench.readers import header, plain_text
 from spectralbench.readers.axis import OWN_UNITS, Axis, read_axis
+from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import Columns, read_columns
 from spectralbench.readers.content import Content
+from spectralbench.readers.description import described
 from spectralbench.readers.dialect import DELIMITERS, blank
 from spectralbench.readers.headings import Heading, heading, normal
 from spectralbench.readers.layout import Layout, lay_out, sign
@@ -23,15 +24,15 @@ from spectralbench.readers.table import Table, parse
 FORMAT = "delimited text"
 
 
-def read_delimited(content: Content, quantity: str | None = None, units: str | None = None) -> xr.Dataset:
+def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
     """Read delimited text.
 
     Parameters
     ----------
     content : Content
         The file as it was loaded.
-    quantity, units : str, optional
-        What the value columns hold, where the file does not say it or says it wrongly.
+    choices : Choices
+        What the caller says of the file.
 
     Returns
     -------
@@ -46,7 +47,7 @@ def read_delimited(content: Content, quantity: str | None = None, units: str | N
     Examples
     --------
     >>> from spectralbench.readers.content import load
-    >>> read_delimited(load("reference_curves/actinic.csv")).attrs["format"]
+    >>> read_delimited(load("reference_curves/actinic.csv"), Choices()).attrs["format"]
     'spectralbench plain text'
     """
     lines = content.text.split("\n")
@@ -65,7 +66,7 @@ def read_delimited(content: Content, quantity: str | None = None, units: str | N
         layout.units[0] if layout.units else None,
         line,
     )
-    columns = read_columns(table.values, headings, quantity, units, line)
+    columns = read_columns(table.values, headings, choices.quantity, choices.units, line)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
     faults = [*table.faults, *axis.faults, *columns.faults, *faults, *_shape_faults(table, columns)]
     if faults:
@@ -182,21 +183,15 @@ def _described(
         *columns.decisions,
         f"order: {order}",
     ]
-    history = [f"read from {content.name} (sha256 {content.sha256})", *axis.history, *columns.history]
+    steps = [*axis.history, *columns.history]
     if axis.descending:
-        history.append(f"sorted by ascending {axis.name}")
-    texts: dict[str, str] = {}
-    for entry in found:
-        texts[entry.key] = f"{texts[entry.key]}; {entry.value}" if entry.key in texts else entry.value
-    for array in dataset.data_vars.values():
-        array.attrs["history"] = "\n".join(history)
-    dataset.attrs = {
-        "format": plain_text.FORMAT if own else FORMAT,
-        "source": content.name,
-        "sha256": content.sha256,
-        "header": json.dumps(texts, ensure_ascii=False),
-        "warnings": json.dumps(warnings, ensure_ascii=False),
-        "decisions": json.dumps(decisions, ensure_ascii=False),
-        "history": "\n".join(history),
-    }
-    return dataset
+        steps.append(f"sorted by ascending {axis.name}")
+    return described(
+        dataset,
+        content,
+        layout=plain_text.FORMAT if own else FORMAT,
+        header=[(entry.key, entry.value) for entry in found],
+        decisions=decisions,
+        warnings=warnings,
+        steps=steps,
+    )

@@ -1,0 +1,88 @@
+"""From bytes to text: compression, encodings that the caller chooses, and what old systems leave behind."""
+
+import gzip
+import hashlib
+import os
+import zlib
+from pathlib import Path
+
+import pytest
+import xarray as xr
+
+from spectralbench.errors import ReadError
+from spectralbench.readers import read
+from spectralbench.readers.content import load
+
+TEXT = b"wavelength [nm],counts [1]\n365,5\n366,6\n"
+
+
+def write(folder: Path, data: bytes, name: str = "frame.csv") -> Path:
+    path = folder / name
+    path.write_bytes(data)
+    return path
+
+
+def test_gzip_is_read_as_the_file_inside(tmp_path):
+    stored = gzip.compress(TEXT, mtime=0)
+    packed = read(write(tmp_path, stored, "frame.csv.gz"))
+    plain = read(write(tmp_path, TEXT))
+    xr.testing.assert_equal(packed, plain)
+    assert packed.attrs["format"] == plain.attrs["format"]
+    assert packed.attrs["sha256"] == hashlib.sha256(stored).hexdigest()
+
+
+def test_gzip_in_several_members(tmp_path):
+    """RFC 1952, clause 2.2: a file is a series of members, which simply appear one after another."""
+    stored = gzip.compress(TEXT[:20]) + gzip.compress(TEXT[20:]) + b"\0\0"
+    assert load(write(tmp_path, stored)).data == TEXT
+
+
+@pytest.mark.parametrize(
+    ("stored", "found"),
+    [
+        (gzip.compress(TEXT)[:-3], "cut off"),
+        (gzip.compress(TEXT)[:-8] + bytes(8), "damaged"),
+        (gzip.compress(TEXT) + b"more", "further bytes"),
+        (b"\x1f\x8b", "cut off"),
+        (gzip.compress(b"0" * 80_000_000), "unpack to more than"),
+    ],
+)
+def test_gzip_that_is_no_measurement(tmp_path, stored, found):
+    with pytest.raises(ReadError, match=found) as caught:
+        read(write(tmp_path, stored))
+    assert "gzip" in str(caught.value)
+
+
+def test_a_bomb_is_not_unpacked_before_it_is_refused(tmp_path):
+    bomb = zlib.compressobj(9, wbits=31)
+    stored = b"".join([*(bomb.compress(bytes(2**24)) for _ in range(40)), bomb.flush()])  # 640 MB of zeros
+    with pytest.raises(ReadError, match=r"unpack to more than \d+ MB"):
+        read(write(tmp_path, stored))
+
+
+@pytest.mark.parametrize("end", [b"\x1a", b"\x1a" * 90, b"\0" * 100, b"\x1a\0\0"])
+def test_control_characters_at_the_end(tmp_path, end):
+    assert read(write(tmp_path, TEXT + end)).counts.values.tolist() == [5, 6]
+
+
+def test_an_encoding_that_is_chosen(tmp_path):
+    data = "# operator: Łukasz\nwavelength [nm],counts [1]\n365,5\n366,6\n".encode("cp1250")
+    dataset = read(write(tmp_path, data), encoding="cp1250")
+    assert "Łukasz" in dataset.attrs["header"]
+    assert "encoding: cp1250, as chosen" in dataset.attrs["decisions"]
+    with pytest.raises(ReadError, match="bytes that are no ascii"):
+        read(write(tmp_path, data), encoding="ascii")
+
+
+@pytest.mark.parametrize("data", [b" \n", b"\xef\xbb\xbf\n"])
+def test_an_empty_file_in_an_encoding_that_is_chosen(tmp_path, data):
+    with pytest.raises(ReadError, match="an empty file"):
+        read(write(tmp_path, data), encoding="utf-8")
+
+
+def test_a_sparse_file_of_two_gigabytes(tmp_path):
+    path = tmp_path / "sparse.csv"
+    with path.open("wb") as file:
+        os.truncate(file.fileno(), 2 * 2**30)
+    with pytest.raises(ReadError, match="found 2048 MB; expected at most 512 MB"):
+        read(path)

@@ -6,10 +6,13 @@ from os import PathLike
 
 import xarray as xr
 
+from spectralbench.errors import ReadError
 from spectralbench.readers.choices import Choices, Scale, checked
-from spectralbench.readers.content import Content, load
+from spectralbench.readers.content import Content, beginning, load
 from spectralbench.readers.delimited import read_delimited
+from spectralbench.readers.layout import lay_out
 from spectralbench.readers.plain_text import write_spectra
+from spectralbench.readers.table import parse
 
 __all__ = ["read", "write_spectra"]
 
@@ -129,3 +132,35 @@ def from_content(content: Content, choices: Choices) -> xr.Dataset:
     True
     """
     return read_delimited(content, choices)
+
+
+def looks_readable(path: str | PathLike[str]) -> bool:
+    """Tell by its first lines whether a file has one of the layouts that `read` knows.
+
+    Parameters
+    ----------
+    path : str or path-like
+        Anything that may be the name of a file.
+
+    Returns
+    -------
+    bool
+        Whether it begins like such a file; there may be faults further down.
+
+    Examples
+    --------
+    >>> looks_readable("reference_curves/actinic.csv"), looks_readable("pyproject.toml")
+    (True, False)
+    """
+    content = beginning(path)
+    return content is not None and _has_table(content)
+
+
+def _has_table(content: Content) -> bool:
+    lines = content.text.split("\n")
+    try:
+        layout = lay_out(lines, content.path)
+    except ReadError:
+        return False
+    table = parse(lines, layout)
+    return not table.faults and len(table.lines) >= 2

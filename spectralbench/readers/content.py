@@ -13,6 +13,8 @@ from typing import NamedTuple
 from spectralbench.errors import Fault, ReadError
 
 _LARGEST = 512 * 2**20  # bytes
+_BEGINNING = 2**18  # bytes
+_HEAD = 2**13  # bytes that show whether a file is text
 _GZIP = b"\x1f\x8b"
 _GROWTH, _SMALL = 64, 2**20  # text shrinks to an eighth; what grows more than this on opening is a trap
 _MARKS = (
@@ -89,6 +91,38 @@ def load(path: str | PathLike[str], encoding: str | None = None) -> Content:
     return Content(fsdecode(path), name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
 
 
+def beginning(path: str | PathLike[str]) -> Content | None:
+    """The first lines of a file, to tell what it is.
+
+    Parameters
+    ----------
+    path : str or path-like
+        Anything that may be the name of a file.
+
+    Returns
+    -------
+    Content or None
+        Whole lines from the beginning; None if this is no file of text, or cannot be read.
+
+    Examples
+    --------
+    >>> beginning("reference_curves/actinic.csv").text.startswith("#")
+    True
+    >>> beginning("no such file")
+    """
+    try:
+        data = _bytes(path, _BEGINNING)
+        if data.startswith(_GZIP):
+            data = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16).decompress(data, _BEGINNING)
+        if len(data) == _BEGINNING:
+            data = data[: data.rfind(b"\n") + 1]
+        text, encoding, guessed = _text(path, data)
+    except (ReadError, zlib.error):
+        return None
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return Content(fsdecode(path), fsdecode(Path(path).name), "", data, text, encoding, guessed)
+
+
 def refusal(
     path: str | PathLike[str], found: str, expected: str, advice: str = "", line: int | None = None
 ) -> ReadError:
@@ -96,18 +130,18 @@ def refusal(
     return ReadError(fsdecode(path), [Fault(found, expected, advice, line)])
 
 
-def _bytes(path: str | PathLike[str]) -> bytes:
+def _bytes(path: str | PathLike[str], most: int = _LARGEST) -> bytes:
     where = Path(fsdecode(path))
     expected = "a file that can be read"
     try:
         status = where.stat()
         if not stat.S_ISREG(status.st_mode):  # asked before opening: a pipe would wait for ever
             raise refusal(path, _kind(status.st_mode), "a file", "Name the data file itself")
-        if status.st_size > _LARGEST:
+        if status.st_size > _LARGEST == most:
             size = f"{status.st_size / 2**20:.0f} MB"
             raise refusal(path, size, f"at most {_LARGEST // 2**20} MB", "Split it into several files")
         with where.open("rb") as file:
-            return file.read(_LARGEST)
+            return file.read(most)
     except ReadError:
         raise
     except FileNotFoundError:
@@ -195,7 +229,7 @@ def _text(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:
             found = "what seems to be UTF-16 without a byte order mark"
             raise refusal(path, found, _TEXT, "Save the file again, as UTF-8")
         raise refusal(path, "binary data (bytes of value zero)", _TEXT, _EXPORT)
-    head = data[: 2**20]
+    head = data[:_HEAD]
     control = len(head) - len(head.translate(None, _CONTROL))
     if control > 0.02 * len(head):
         raise refusal(path, f"binary data ({control} control characters)", _TEXT, _EXPORT)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -14,9 +13,10 @@ from numpy.typing import NDArray
 from spectralbench.errors import Fault, quote
 from spectralbench.readers.dialect import DATE, NUMBER, Dialect, fields, pairs_joined
 from spectralbench.readers.layout import Layout
+from spectralbench.readers.numbers import regular
 
 INVALID = "invalid"  # in a cell: a sample that was found not valid, such as a saturated pixel
-_CHUNK = 4096  # rows parsed at a time: keeps the texts of the cells from filling the memory
+_CHUNK = 2**15  # rows parsed at a time: keeps the texts of the cells from filling the memory
 _FAULTS = 500  # a file with more is no table
 _GAP = re.compile(
     r"[+-]?(?:\d\.#)?(?:s?q?nan|inf|infinity|ind|n/?a|n\.a\.|null|none|missing|"
@@ -70,33 +70,13 @@ def parse(lines: Sequence[str], layout: Layout) -> Table:
 
 def _at_once(rows: Sequence[str], dialect: Dialect) -> NDArray[np.float64] | None:
     """All numbers in one go, or None if any row is not exactly as expected."""
-    delimiter, decimal, columns, padding = dialect
-    if delimiter == decimal:
-        return None
-    allowed = f"0123456789+-eE. \t\n{delimiter}".encode()
-    separator = None if delimiter == " " else delimiter
-    values = np.empty((len(rows), columns))
+    parts = []
     for start in range(0, len(rows), _CHUNK):
-        text = "\n".join(rows[start : start + _CHUNK])
-        if decimal == ",":
-            if "." in text:
-                return None
-            text = text.replace(",", ".")
-        if not text.isascii() or text.encode().translate(None, allowed):
+        part = regular("\n".join(rows[start : start + _CHUNK]), dialect)
+        if part is None:
             return None
-        cells = [row.split(separator) for row in text.split("\n")]
-        if any(len(row) != columns + padding for row in cells):
-            return None
-        if padding:
-            if any(cell.strip() for row in cells for cell in row[columns:]):
-                return None
-            cells = [row[:columns] for row in cells]
-        try:
-            flat = np.fromiter(map(float, chain.from_iterable(cells)), float)
-        except ValueError:
-            return None
-        values[start : start + _CHUNK] = flat.reshape(-1, columns)
-    return values if np.isfinite(values).all() else None
+        parts.append(part)
+    return np.concatenate(parts) if parts else np.empty((0, dialect.columns))
 
 
 def _cell_by_cell(rows: Sequence[str], lines: Sequence[int], dialect: Dialect) -> Table:

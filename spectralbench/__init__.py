@@ -40,7 +40,7 @@ _HOMES = {
         "through",
         "transmittance",
     ),
-    "readers": ("read", "write_spectra"),
+    "readers": ("read", "read_many", "write_spectra"),
     "reduction": (
         "band_irradiance",
         "centre_wavelength",

@@ -29,7 +29,7 @@ from spectralbench.optics import (
     through,
     transmittance,
 )
-from spectralbench.readers import read, write_spectra
+from spectralbench.readers import read, read_many, write_spectra
 from spectralbench.reduction import (
     band_irradiance,
     centre_wavelength,
@@ -74,6 +74,7 @@ __all__ = [
     "peak_wavelength",
     "photon_irradiance",
     "read",
+    "read_many",
     "reduce_bench",
     "responsivity_from_lamp",
     "scale_thickness",

@@ -1,0 +1,215 @@
+"""What several files hold, as one dataset along ``spectrum``."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Hashable, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from spectralbench.errors import GridError, RangeError, quote
+
+_NAMED = 10  # odd files that a message names
+
+
+class Part(NamedTuple):
+    """What one file holds, and what it says of itself."""
+
+    path: str
+    values: dict[str, NDArray[Any]]  # quantity to (axis,) or (spectrum, axis)
+    scalars: dict[str, Any]  # coordinates that are single numbers, times or texts
+    like: xr.Dataset  # a dataset with the same axis, variables and units: its own, or that of another file
+    sha256: str
+    layout: str
+    header: dict[str, str]
+    decisions: list[str]
+    warnings: list[str]
+    steps: list[str]
+
+
+def part_of(path: str, dataset: xr.Dataset) -> Part:
+    """A file that was read, as a part of a stack.
+
+    Examples
+    --------
+    >>> from spectralbench.readers import read
+    >>> part_of("actinic.csv", read("reference_curves/actinic.csv")).layout
+    'spectralbench plain text'
+    """
+    attrs = dataset.attrs
+    return Part(
+        path,
+        {str(name): array.values for name, array in dataset.data_vars.items()},
+        {str(name): array.values[()] for name, array in dataset.coords.items() if array.ndim == 0},
+        dataset,
+        attrs["sha256"],
+        attrs["format"],
+        json.loads(attrs["header"]),
+        json.loads(attrs["decisions"]),
+        json.loads(attrs["warnings"]),
+        attrs["history"].split("\n")[1:],
+    )
+
+
+def stacked(parts: Sequence[Part]) -> xr.Dataset:
+    """Stack files along ``spectrum``.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        One for each file, in order.
+
+    Returns
+    -------
+    xarray.Dataset (spectrum, axis)
+        As described for `spectralbench.read_many`.
+
+    Raises
+    ------
+    GridError
+        If a file has another axis than most files have.
+    RangeError
+        If a file holds something else than most files hold.
+
+    Examples
+    --------
+    >>> from spectralbench.readers import read
+    >>> part = part_of("actinic.csv", read("reference_curves/actinic.csv"))
+    >>> stacked([part, part._replace(path="again.csv")]).spectrum.values.tolist()
+    ['actinic', 'again']
+    """
+    _same_kind(parts)
+    axis = _same_axis(parts)
+    first = parts[0].like
+    counts = [_count(part) for part in parts]
+    variables = {}
+    for name, array in first.data_vars.items():
+        rows = [np.atleast_2d(part.values[str(name)]) for part in parts]
+        attributes = {key: value for key, value in array.attrs.items() if key != "history"}
+        variables[str(name)] = (("spectrum", axis), np.concatenate(rows), attributes)
+    coordinates: dict[str, Any] = {
+        str(name): (array.dims, array.values, array.attrs)
+        for name, array in first.coords.items()
+        if array.dims == (axis,)
+    }
+    coordinates["spectrum"] = ("spectrum", _labels(parts))
+    coordinates["file"] = ("spectrum", np.repeat([part.path for part in parts], counts))
+    coordinates["sha256"] = ("spectrum", np.repeat([part.sha256 for part in parts], counts))
+    for name in dict.fromkeys(name for part in parts for name in part.scalars):
+        attributes = next(dict(part.like.coords[name].attrs) for part in parts if name in part.like.coords)
+        values = [part.scalars.get(name) for part in parts]
+        coordinates[name] = ("spectrum", np.repeat(_filled(values), counts), attributes)
+    return _described(xr.Dataset(variables, coordinates), parts)
+
+
+def _same_kind(parts: Sequence[Part]) -> None:
+    """Refuse files that hold other quantities than most files do."""
+    kinds = [tuple(sorted((name, part.like[name].dims[-1]) for name in part.values)) for part in parts]
+    usual = _commonest(kinds)
+    odd = [part for part, kind in zip(parts, kinds, strict=True) if kind != usual]
+    if odd:
+        found = "; ".join(
+            f"{quote(part.path, 80)} holds {' and '.join(part.values)} along {_axis(part)}"
+            for part in odd[:_NAMED]
+        )
+        names = " and ".join(name for name, _ in usual)
+        raise RangeError(
+            f"{len(odd)} of {len(parts)} files hold something else than {names} along {usual[0][1]}:"
+            f" {found}. Read them apart, or say with quantity what the values are"
+        )
+
+
+def _same_axis(parts: Sequence[Part]) -> str:
+    """Name of the axis, once it is the same in all files to the last digit."""
+    axis = _axis(parts[0])
+    grids = [part.like[axis].values for part in parts]
+    keys = {id(grid): grid.tobytes() for grid in grids}  # files read alike share one array
+    usual = _commonest([keys[id(grid)] for grid in grids])
+    odd = [i for i, grid in enumerate(grids) if keys[id(grid)] != usual]
+    if not odd:
+        return axis
+    good = next(grid for grid in grids if keys[id(grid)] == usual)
+    told = "; ".join(f"{quote(parts[i].path, 80)} {_difference(grids[i], good)}" for i in odd[:_NAMED])
+    more = f"; and {len(odd) - _NAMED} more" if len(odd) > _NAMED else ""
+    raise GridError(
+        f"{len(odd)} of {len(parts)} files have another {axis} grid than the others: {told}{more}."
+        f" Take them out or read them apart; nothing is interpolated in silence"
+    )
+
+
+def _difference(grid: NDArray[Any], good: NDArray[Any]) -> str:
+    """Where a grid first leaves that of the other files."""
+    if len(grid) != len(good):
+        own, others = (f"{len(g)} values from {g[0]} to {g[-1]}" for g in (grid, good))
+        return f"has {own}, the others {others}"
+    at = int(np.flatnonzero(grid != good)[0])
+    return f"has {grid[at]} in place {at + 1}, where the others have {good[at]}"
+
+
+def _commonest(items: Sequence[Hashable]) -> Any:
+    return Counter(items).most_common(1)[0][0]
+
+
+def _axis(part: Part) -> str:
+    return str(next(iter(part.like.data_vars.values())).dims[-1])
+
+
+def _count(part: Part) -> int:
+    """The spectra of a file."""
+    return max(len(np.atleast_2d(values)) for values in part.values.values())
+
+
+def _labels(parts: Sequence[Part]) -> list[str]:
+    """The name of each file without its ending, and that of the spectrum where there are several."""
+    names = [Path(part.path).stem for part in parts]
+    if len(set(names)) < len(names):
+        names = [part.path for part in parts]
+    labels = []
+    for name, part in zip(names, parts, strict=True):
+        own = part.like.coords["spectrum"].values.tolist() if "spectrum" in part.like.coords else None
+        labels += [name] if own is None else [f"{name} {label}" for label in own]
+    return labels
+
+
+def _filled(values: Sequence[Any]) -> NDArray[Any]:
+    """Single values of all files as an array, with a gap where a file states none."""
+    present = np.asarray([value for value in values if value is not None])
+    gap: Any = {"M": np.datetime64("NaT", "ns"), "U": ""}.get(present.dtype.kind, np.nan)
+    filled = np.array([gap if value is None else value for value in values])
+    return filled.astype("datetime64[ns]") if present.dtype.kind == "M" else filled
+
+
+def _described(dataset: xr.Dataset, parts: Sequence[Part]) -> xr.Dataset:
+    """What all files say is kept once; what only some say is kept by file."""
+    entries = Counter(item for part in parts for item in part.header.items())
+    common = {key: value for (key, value), count in entries.items() if count == len(parts)}
+    own = {
+        part.path: {key: value for key, value in part.header.items() if key not in common} for part in parts
+    }
+    warnings = Counter(text for part in parts for text in part.warnings)
+    decisions = Counter(text for part in parts for text in part.decisions)
+    steps = Counter(text for part in parts for text in dict.fromkeys(part.steps))
+    history = "\n".join([f"read from {len(parts)} files", *_counted(steps, len(parts))])
+    for array in dataset.data_vars.values():
+        array.attrs["history"] = history
+    dataset.attrs = {
+        "format": ", ".join(dict.fromkeys(part.layout for part in parts)),
+        "source": f"{len(parts)} files",
+        "header": json.dumps(common, ensure_ascii=False),
+        "headers": json.dumps({path: texts for path, texts in own.items() if texts}, ensure_ascii=False),
+        "warnings": json.dumps(_counted(warnings, len(parts)), ensure_ascii=False),
+        "decisions": json.dumps(_counted(decisions, len(parts)), ensure_ascii=False),
+        "history": history,
+    }
+    return dataset
+
+
+def _counted(texts: Counter[str], files: int) -> list[str]:
+    return [
+        text if count == files else f"{text} (in {count} of {files} files)" for text, count in texts.items()
+    ]

@@ -6,7 +6,7 @@ CONSTRAINTS := --constraint .ci/constraints.txt
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --progress-bar off
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format constraints clean
+.PHONY: help demo test check format fuzz constraints clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1|\2/' | column -t -s '|' 2>/dev/null \
@@ -35,6 +35,11 @@ check: .venv/installed-for-tests ## run the checks that need no tests: style, ty
 format: .venv/installed-for-tests ## format the code
 	@$(BIN)/ruff check --quiet --fix .
 	@$(BIN)/ruff format .
+
+RUNS ?= 100000
+fuzz: .venv/installed-for-tests ## feed every reader with damaged files (RUNS=100000 for each)
+	@for reader in delimited jcamp tm27; do \
+	echo "== $$reader"; $(BIN)/python tests/fuzzing/fuzz.py $$reader --runs $(RUNS) 2>&1 | grep -v '^#' || exit 1; done
 
 constraints: .venv/installed-for-tests ## write down the versions that are installed now
 	@$(BIN)/python -m pip freeze --exclude-editable --exclude pip > .ci/constraints.txt

@@ -197,3 +197,14 @@ def test_completion_knows_the_commands(shell, capsys):
 def test_version(capsys):
     assert main(["--version"]) == 0
     assert capsys.readouterr().out == f"spectralbench {sb.__version__}\n"
+
+
+def test_inspect_takes_what_the_file_does_not_say(tmp_path, capsys):
+    bare = tmp_path / "bare.txt"
+    bare.write_text("365 50\n366 60\n")
+    assert main(["inspect", "--json", "--quantity", "transmittance", "--units", "%", str(bare)]) == 0
+    (record,) = json.loads(capsys.readouterr().out)
+    assert record["quantities"][0]["quantity"] == "transmittance"
+    assert record["quantities"][0]["highest"] == pytest.approx(0.6)
+    assert main(["inspect", "--delimiter", "pipes", str(bare)]) == BAD_DATA
+    assert '"pipes" is no known delimiter; there are comma, semicolon, tab, blanks' in capsys.readouterr().err

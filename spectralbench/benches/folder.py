@@ -248,6 +248,11 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
         found = f"{quote(role.file)}, a link that leads out of the folder"
         raise ReadError(path, [Fault(found, "a file inside the bench folder", "Copy the file into it.")])
     data = read(path)
+    if isinstance(data, xr.DataTree):
+        found = f"{len(data.children)} blocks that hold unlike spectra"
+        raise ReadError(
+            path, [Fault(found, "one spectrum", "Keep the block that counts, in a file of its own.")]
+        )
     quantity, units = role.quantity, QUANTITIES[role.quantity].units
     if quantity in data and "unlabelled" in data:
         odd = data["unlabelled"].attrs["long_name"]

@@ -85,6 +85,18 @@ def parser() -> argparse.ArgumentParser:
         "--quantity", help="what the values are, if the file does not say: counts, transmittance, …"
     )
     inspect.add_argument("--units", help='their unit, if the file does not say: "mW/cm^2/nm", "%%", …')
+    made = inspect.add_argument_group("decisions", "Each is made by what stands in the file, or else by you.")
+    made.add_argument("--encoding", help="how letters are written: cp1252, …")
+    made.add_argument("--delimiter", help="between columns: comma, semicolon, tab, blanks")
+    made.add_argument("--decimal", help="the decimal sign: point, comma")
+    made.add_argument(
+        "--heading", type=int, metavar="LINE", help="line of the column names; 0 if there is none"
+    )
+    made.add_argument("--first-row", type=int, metavar="LINE", help="line at which the table begins")
+    made.add_argument("--axis", help="what the axis is: wavelength, time, hours, …")
+    made.add_argument("--axis-column", type=int, metavar="COLUMN", help="column of the axis, counted from 1")
+    made.add_argument("--axis-units", metavar="UNITS", help="unit of the axis: nm, µm, s, …")
+    made.add_argument("--scale", choices=["linear", "log10"], help="whether values are decadic logarithms")
 
     reduce = command("reduce", "reduce a bench: spectral irradiances, transmittance, figures", "my-bench")
     reduce.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import xarray as xr
 from rich.console import Console
 from rich.markup import escape
 from rich.status import Status
@@ -18,6 +19,7 @@ from rich.status import Status
 import spectralbench as sb
 from spectralbench.cli import BAD_CALL, BAD_DATA
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
+from spectralbench.readers.choices import Choices
 from spectralbench.reports import records, tables
 
 _WIDTH = 110  # columns of a table that goes to a file or a pipe
@@ -123,14 +125,16 @@ def _demo(chosen: argparse.Namespace) -> None:
 
 
 def _inspect(chosen: argparse.Namespace) -> None:
+    choices = {name: getattr(chosen, name) for name in Choices._fields}
     found, failed = [], []
     for name in chosen.files:
         try:
-            data = sb.read(name, quantity=chosen.quantity, units=chosen.units)
+            data = sb.read(name, **choices)
         except ReadError as error:
             failed.append(error)
             continue
-        found.append(records.of_file(name, data))
+        blocks = [data] if isinstance(data, xr.Dataset) else [node.to_dataset() for node in data.leaves]
+        found += [records.of_file(name, block) for block in blocks]
     if chosen.json:
         _print_json(found)
     else:

@@ -28,7 +28,7 @@ def read(
     axis_column: int | None = None,
     axis_units: str | None = None,
     scale: Scale | None = None,
-) -> xr.Dataset:
+) -> xr.Dataset | xr.DataTree:
     """Read a file of spectra, or a log.
 
     The layout is found by content, never by the name of the file. Every decision can be seen in
@@ -65,10 +65,11 @@ def read(
 
     Returns
     -------
-    xarray.Dataset (wavelength,) or (spectrum, wavelength)
+    xarray.Dataset (wavelength,) or (spectrum, wavelength), or xarray.DataTree
         One variable for each quantity, in the package's own units; wavelengths [nm] ascending.
         ``attrs`` keep the file's header, the hash of its bytes, how it was read (``decisions``)
-        and what a person should know (``warnings``), as texts; lists are JSON.
+        and what a person should know (``warnings``), as texts; lists are JSON. A tree comes back
+        only from a file that holds unlike spectra, with a node for each.
 
     Raises
     ------
@@ -103,7 +104,7 @@ def read(
     return from_content(load(path, choices.encoding), choices)
 
 
-def from_content(content: Content, choices: Choices) -> xr.Dataset:
+def from_content(content: Content, choices: Choices) -> xr.Dataset | xr.DataTree:
     """Read a file that was loaded, by the layout that its content shows.
 
     Parameters
@@ -115,7 +116,7 @@ def from_content(content: Content, choices: Choices) -> xr.Dataset:
 
     Returns
     -------
-    xarray.Dataset
+    xarray.Dataset or xarray.DataTree
         As from `read`.
 
     Raises

@@ -141,7 +141,7 @@ def _bytes(path: str | PathLike[str], most: int = _LARGEST) -> bytes:
             size = f"{status.st_size / 2**20:.0f} MB"
             raise refusal(path, size, f"at most {_LARGEST // 2**20} MB", "Split it into several files")
         with where.open("rb") as file:
-            return file.read(most)
+            return file.read(min(most, status.st_size + 1))
     except ReadError:
         raise
     except FileNotFoundError:

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 _HOMES = {
+    "archives": ("load", "save"),
     "benches": ("compare", "open_bench", "reduce_bench"),
     "ageing": ("fit_ageing", "hours_until", "output_at"),
     "corrections": (
@@ -40,7 +41,7 @@ _HOMES = {
         "through",
         "transmittance",
     ),
-    "readers": ("read", "read_many", "write_spectra"),
+    "readers": ("read", "read_many", "write_spectra", "write_tm27"),
     "reduction": (
         "band_irradiance",
         "centre_wavelength",

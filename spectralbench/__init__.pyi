@@ -1,4 +1,5 @@
 from spectralbench.ageing import fit_ageing, hours_until, output_at
+from spectralbench.archives import load, save
 from spectralbench.benches import compare, open_bench, reduce_bench
 from spectralbench.corrections import (
     average_scans,
@@ -29,7 +30,7 @@ from spectralbench.optics import (
     through,
     transmittance,
 )
-from spectralbench.readers import read, read_many, write_spectra
+from spectralbench.readers import read, read_many, write_spectra, write_tm27
 from spectralbench.reduction import (
     band_irradiance,
     centre_wavelength,
@@ -68,6 +69,7 @@ __all__ = [
     "internal_transmittance",
     "irradiance_from_signal",
     "lamp_irradiance",
+    "load",
     "mask_saturated",
     "open_bench",
     "output_at",
@@ -77,6 +79,7 @@ __all__ = [
     "read_many",
     "reduce_bench",
     "responsivity_from_lamp",
+    "save",
     "scale_thickness",
     "signal_from_counts",
     "slab_transmittance",
@@ -87,4 +90,5 @@ __all__ = [
     "weighted_irradiance",
     "write_demo_bench",
     "write_spectra",
+    "write_tm27",
 ]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import xarray as xr
 
+from spectralbench.errors import printable
 from spectralbench.readers.content import Content
 
 
@@ -48,13 +49,15 @@ def described(
 
     Examples
     --------
-    >>> from spectralbench.readers.content import load
+    >>> from spectralbench.errors import printable
+    from spectralbench.readers.content import load
     >>> content = load("reference_curves/actinic.csv")
     >>> told = dict(layout="text", header={}, decisions=[], warnings=["a"], steps=[])
     >>> described(xr.Dataset(), content, **told).attrs["warnings"]
     '["a"]'
     """
-    history = "\n".join([f"read from {content.name} (sha256 {content.sha256})", *steps])
+    name = printable(content.name)  # a name in no known encoding could not be stored
+    history = "\n".join([f"read from {name} (sha256 {content.sha256})", *steps])
     texts: dict[str, str] = {}
     for key, value in header.items() if isinstance(header, Mapping) else header:
         texts[key] = f"{texts[key]}; {value}" if key in texts else value
@@ -63,7 +66,7 @@ def described(
         array.attrs["history"] = history
     result.attrs = {
         "format": layout,
-        "source": content.name,
+        "source": name,
         "sha256": content.sha256,
         "header": json.dumps(texts, ensure_ascii=False),
         "warnings": json.dumps(list(warnings), ensure_ascii=False),

@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from os import PathLike
+from typing import NamedTuple
 
 import xarray as xr
 
 from spectralbench.errors import ReadError
+from spectralbench.readers import jcamp, tm27
 from spectralbench.readers.choices import Choices, Scale, checked
-from spectralbench.readers.content import Content, beginning, load
+from spectralbench.readers.content import Content, beginning, load, refusal
 from spectralbench.readers.delimited import read_delimited
 from spectralbench.readers.layout import lay_out
 from spectralbench.readers.table import parse
+
+
+class _Layout(NamedTuple):
+    """A layout that says of itself what it is."""
+
+    name: str
+    recognises: Callable[[Content], bool]
+    read: Callable[[Content, Choices], xr.Dataset | xr.DataTree]
+
+
+_LAYOUTS = (
+    _Layout("JCAMP-DX", jcamp.recognises, jcamp.read_jcamp),
+    _Layout("XML", tm27.recognises, tm27.read_tm27),
+)  # what none of them recognises is delimited text
 
 
 def read(
@@ -37,8 +54,8 @@ def read(
     Parameters
     ----------
     path : str or path-like
-        A text file, which may be compressed with gzip: one axis (wavelength, time or hours) and
-        one or more columns of values.
+        A text file, which may be compressed with gzip: JCAMP-DX, IES TM-27, or delimited text
+        with one axis (wavelength, time, hours or position) and one or more columns of values.
     quantity : str, optional
         Name from `spectralbench.model.QUANTITIES` of what the values are, where the file does
         not say it or says it wrongly.
@@ -129,7 +146,13 @@ def from_content(content: Content, choices: Choices) -> xr.Dataset | xr.DataTree
     >>> from_content(load("reference_curves/actinic.csv"), Choices()).sizes["wavelength"] > 1
     True
     """
-    return read_delimited(content, choices)
+    layout = next((layout for layout in _LAYOUTS if layout.recognises(content)), None)
+    if layout is None:
+        return read_delimited(content, choices)
+    if others := choices.of_delimited_text():
+        found = f"{layout.name}, and the choice of {' and '.join(others)}"
+        raise refusal(content.path, found, "choices that its layout leaves open", "Leave them out")
+    return layout.read(content, choices)
 
 
 def looks_readable(path: str | PathLike[str]) -> bool:
@@ -151,7 +174,9 @@ def looks_readable(path: str | PathLike[str]) -> bool:
     (True, False)
     """
     content = beginning(path)
-    return content is not None and _has_table(content)
+    if content is None:
+        return False
+    return any(layout.recognises(content) for layout in _LAYOUTS) or _has_table(content)
 
 
 def _has_table(content: Content) -> bool:

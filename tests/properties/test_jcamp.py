@@ -1,0 +1,155 @@
+"""One spectrum is the same in every form of JCAMP-DX, and read fast in each."""
+
+import contextlib
+import io
+from time import perf_counter
+
+import jcamp
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from spectralbench.errors import ReadError
+from spectralbench.readers.choices import Choices
+from spectralbench.readers.content import Content, load
+from spectralbench.readers.jcamp import read_jcamp
+
+FORMS = ("AFFN", "PAC", "SQZ", "DIF", "DIFDUP", "SQZDUP")
+
+
+def squeezed(value, positive="@ABCDEFGHI", negative="@abcdefghi"):
+    digits = str(abs(value))
+    return (negative if value < 0 else positive)[int(digits[0])] + digits[1:]
+
+
+def difference(value):
+    return squeezed(value, "%JKLMNOPQR", "%jklmnopqr")
+
+
+def counted(tokens):
+    """Replace what stands several times in a row by a count of repeats."""
+    result = []
+    for token in tokens:
+        if result and result[-1][0] == token:
+            result[-1][1] += 1
+        else:
+            result.append([token, 1])
+    counts = {1: "S", 2: "T", 3: "U", 4: "V", 5: "W", 6: "X", 7: "Y", 8: "Z", 9: "s"}
+    return [token + (counts[int(str(n)[0])] + str(n)[1:] if n > 1 else "") for token, n in result]
+
+
+def encoded(values, form, length, first=300, step=1):
+    """Rows of a table (X++(Y..Y)) with up to `length` ordinates each; None is a missing one."""
+    rows, begin = [], 0
+    while begin < len(values):
+        part = values[begin : begin + length]
+        if form in ("AFFN", "PAC"):
+            sign = "+" if form == "PAC" else " "
+            tokens = [" ?" if v is None else f"{v:+d}" if form == "PAC" else f"{sign}{v}" for v in part]
+            ends_in_difference = False
+        else:
+            tokens, before, ends_in_difference = [], None, False
+            for v in part:
+                ends_in_difference = form.startswith("DIF") and None not in (v, before)
+                tokens.append(
+                    "?" if v is None else difference(v - before) if ends_in_difference else squeezed(v)
+                )
+                before = v
+            tokens = counted(tokens) if form.endswith("DUP") else tokens
+        rows.append(f"{first + begin * step}" + "".join(tokens))
+        begin += len(part)
+        if ends_in_difference:
+            begin -= 1  # the last ordinate stands again, as a check
+            if begin + 1 == len(values):
+                rows.append(f"{first + begin * step}{squeezed(values[begin])}")
+                break
+    return "\n".join(rows)
+
+
+def content(values, table, form="(X++(Y..Y))", step=1):
+    text = f"""##TITLE= invented
+##JCAMP-DX= 4.24
+##DATA TYPE= UV/VIS SPECTRUM
+##XUNITS= NANOMETERS
+##YUNITS= COUNTS
+##FIRSTX= 300
+##LASTX= {300 + (len(values) - 1) * step}
+##NPOINTS= {len(values)}
+##XFACTOR= 1
+##YFACTOR= 0.25
+##XYDATA= {form}
+{table}
+##END=
+"""
+    return Content("a.jdx", "a.jdx", "", text.encode(), text, "UTF-8", False)
+
+
+runs = st.lists(
+    st.tuples(st.one_of(st.none(), st.integers(-(10**6), 10**6), st.integers(-3, 3)), st.integers(1, 120)),
+    min_size=1,
+    max_size=40,
+)
+
+
+@given(runs=runs, length=st.integers(2, 60), falling=st.booleans())
+def test_a_spectrum_is_the_same_in_every_form(runs, length, falling):
+    values = [value for value, count in runs for _ in range(count)]
+    values = values if len(values) > 1 else values * 2
+    step = -0.125 if falling else 1
+    expected = np.array([np.nan if v is None else v * 0.25 for v in values])
+    grid = np.linspace(300, 300 + (len(values) - 1) * step, len(values))
+    order = slice(None, None, -1 if falling else 1)
+    for form in FORMS:
+        table = encoded(values, form, length, step=step)
+        dataset = read_jcamp(content(values, table, step=step), Choices())
+        np.testing.assert_array_equal(dataset.counts, expected[order], err_msg=form)
+        np.testing.assert_array_equal(dataset.wavelength, grid[order], err_msg=form)
+    pairs = "; ".join(f"{300 + i * step}, {'?' if v is None else v}" for i, v in enumerate(values))
+    dataset = read_jcamp(content(values, pairs, "(XY..XY)", step), Choices())
+    np.testing.assert_array_equal(dataset.counts, expected[order])
+    np.testing.assert_array_equal(dataset.wavelength, grid[order])
+
+
+@given(
+    values=st.lists(st.integers(-999, 999), min_size=20, max_size=60, unique=True),
+    form=st.sampled_from(("AFFN", "PAC", "SQZ", "DIF")),
+    data=st.data(),
+)
+def test_a_lost_row_is_always_noticed(values, form, data):
+    rows = encoded(values, form, 6).split("\n")
+    del rows[data.draw(st.integers(0, len(rows) - 2))]
+    with pytest.raises(ReadError):
+        read_jcamp(content(values, "\n".join(rows)), Choices())
+
+
+@given(text=st.text("0123456789+-.?eE%@AJZsST,; \n$#N", max_size=80))
+def test_any_table_is_read_or_refused(text):
+    with contextlib.suppress(ReadError):
+        read_jcamp(content([0] * 5, text), Choices())
+
+
+@pytest.mark.parametrize(("form", "times"), [("AFFN", 4), ("PAC", 4), ("SQZ", 4), ("DIF", 4), ("pairs", 12)])
+def test_it_takes_a_fraction_of_the_time_of_another_program(form, times, tmp_path):
+    """Same values. The bounds leave room for a busy machine: measured were 6 to 18, for pairs 20 to 40."""
+    noise = np.random.default_rng(7).integers(-30, 30, 40_000)
+    values = (20_000 + 9_000 * np.sin(np.arange(40_000) / 900) + noise).astype(int).tolist()
+    if form == "pairs":
+        table = "\n".join(f"{300 + i}, {v}" for i, v in enumerate(values))
+        made = content(values, table, "(XY..XY)")
+    else:
+        made = content(values, encoded(values, form, 16))
+    path = tmp_path / "a.jdx"
+    path.write_bytes(made.data)
+    ours, theirs = [], []
+    for _ in range(4):  # in turn, so that a busy machine slows both
+        start = perf_counter()
+        with contextlib.redirect_stdout(io.StringIO()):
+            other = jcamp.readfile(path)
+        between = perf_counter()
+        dataset = read_jcamp(load(path), Choices())
+        theirs.append(between - start)
+        ours.append(perf_counter() - between)
+    np.testing.assert_array_equal(dataset.counts, other["y"])
+    np.testing.assert_array_equal(dataset.wavelength, other["x"])
+    assert min(ours) * times < min(theirs), f"{min(ours):.4f} s, the other {min(theirs):.4f} s"

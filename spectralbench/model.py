@@ -31,6 +31,8 @@ DIMENSIONS: dict[str, str] = {
     "initiator": "initiator of an adhesive",
     "criterion": "criterion of a comparison",
     "time": "time of a measurement",
+    "hours": "hours of use",
+    "channel": "channel of a radiometer, or one of several outputs",
     "position": "position across a beam",
     "depth": "depth below a surface",
     "draw": "draw of the Monte Carlo method",
@@ -39,7 +41,11 @@ DIMENSIONS: dict[str, str] = {
 COORDINATES: dict[str, Quantity] = {
     "wavelength": Quantity("nm", "wavelength in air"),
     "integration_time": Quantity("s", "integration time of one scan"),
+    "time": Quantity("s", "time of a measurement"),  # dates carry no unit
     "hours": Quantity("h", "hours of use"),
+    "position": Quantity("m", "position across a beam"),
+    "band_low": Quantity("nm", "lower limit of a band"),
+    "band_high": Quantity("nm", "upper limit of a band"),
     "depth": Quantity("m", "depth below the surface"),
 }
 
@@ -99,7 +105,7 @@ def labelled(
     array = xr.DataArray(np.asarray(values), dims=dimensions, name=quantity)
     for name, along in (coordinates or {}).items():
         array = array.assign_coords({name: (name, along) if name in dimensions else along})
-        if name in COORDINATES:
+        if name in COORDINATES and array.coords[name].dtype.kind != "M":
             array.coords[name].attrs.update(COORDINATES[name]._asdict())
     array.attrs.update(units=units, long_name=long_name)
     return array
@@ -163,7 +169,8 @@ def check(dataset: xr.Dataset) -> xr.Dataset:
     for name, variable in dataset.variables.items():
         expected = QUANTITIES.get(str(name)) or COORDINATES.get(str(name))
         units = variable.attrs.get("units")
-        if expected is None or units == expected.units or str(name) == "wavelength":
+        dates = name in COORDINATES and variable.dtype.kind in "mM"
+        if expected is None or units == expected.units or str(name) == "wavelength" or dates:
             continue
         found = "carries no unit" if units is None else f"is in {quote(units)}"
         faults.append(f"{name} {found}; expected {quote(expected.units)}")

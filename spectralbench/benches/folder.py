@@ -268,8 +268,9 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
         )
         advice = f'Name the columns in the header row, as "{role.along} […],{quantity} [{units}]".'
         raise ReadError(path, [Fault(has, f"{quantity} along {role.along}", advice)])
-    if "spectrum" in data[quantity].dims and role.frame is None and role.along != "time":
-        found = f"{data.sizes['spectrum']} columns of {quantity}"
+    several = [size for name, size in data[quantity].sizes.items() if name in ("spectrum", "channel")]
+    if several and role.frame is None and role.along != "time":
+        found = f"{several[0]} columns of {quantity}"
         raise ReadError(path, [Fault(found, "one", "Keep the one that counts.")])
     return _with_time(check(data), role, path)
 

@@ -1,4 +1,4 @@
-"""The first column of a table: wavelength, time or hours, in the package's own unit."""
+"""The axis of a table: wavelength, time, hours or position, in the package's own unit."""
 
 from __future__ import annotations
 
@@ -8,25 +8,39 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spectralbench.errors import Fault, UnitsError, quote
-from spectralbench.readers.headings import axis, clean, normal, split_units
+from spectralbench.model import COORDINATES
+from spectralbench.readers.choices import Choices
+from spectralbench.readers.headings import axis, clean
+from spectralbench.readers.kinds import left_out
+from spectralbench.readers.layout import Layout
+from spectralbench.readers.order import order
+from spectralbench.readers.roles import Roles, heading_of
 from spectralbench.readers.table import Table
 from spectralbench.units import convert
 
-OWN_UNITS = {"wavelength": "nm", "time": "s", "hours": "h"}
-_NOT_AXES = ("pixel", "pixels", "px", "index", "no", "no.", "number", "channel", "wavenumber", "energy")
-_LIMITS = {
+Values = NDArray[np.float64] | NDArray[np.datetime64]
+
+OWN_UNITS = {name: COORDINATES[name].units for name in ("wavelength", "time", "hours", "position")}
+_EXAMPLES = {
+    "wavelength": "nm, µm or Å",
+    "time": "s, min or h",
+    "hours": "h or min",
+    "position": "mm, cm or m",
+}
+LIMITS = {
     "wavelength": (0.0, 1e6),
     "time": (-1e12, 1e12),
     "hours": (-1e9, 1e9),
-}  # beyond is no light, or no log
-_REPEATS = 50  # faults of order that are listed
+    "position": (-1e6, 1e6),
+}  # beyond is no light, no log and no beam
+_LISTED = 50  # faults of one kind that are listed
 
 
 class Axis(NamedTuple):
     """The axis of a table, before it is sorted."""
 
     name: str
-    values: NDArray[np.float64] | NDArray[np.datetime64]  # (rows,)
+    values: Values  # (rows,)
     descending: bool
     decision: str
     warnings: list[str]
@@ -34,131 +48,173 @@ class Axis(NamedTuple):
     faults: list[Fault]
 
 
-def read_axis(table: Table, name: str, units: str | None, line: int | None) -> Axis:
-    """Read the first column.
+def read_axis(
+    table: Table, layout: Layout, found: Roles, choices: Choices, date: np.datetime64 | None = None
+) -> Axis:
+    """Read the column of the axis.
 
     Parameters
     ----------
     table : Table
-        The numbers of the file.
-    name : str
-        Heading of the column; empty if it has none.
-    units : str, optional
-        Unit from a row of units.
-    line : int, optional
-        Line of the heading.
+        The cells of the file.
+    layout : Layout
+        How the file is laid out.
+    found : Roles
+        What each column is for.
+    choices : Choices
+        What the caller says of the file.
+    date : numpy.datetime64, optional
+        The day that the header states, for rows that tell the time of day alone.
 
     Returns
     -------
     Axis
-        Values [nm, s or h] in the order of the file, and what is wrong with them.
+        Values [nm, s, h or m], or dates, in the order of the file, and what is wrong with them.
 
     Examples
     --------
-    >>> table = Table(np.array([[0.365, 1.0], [0.405, 2.0]]), None, range(2, 4), [])
-    >>> read_axis(table, "wavelength [µm]", None, 1).values.tolist()
+    >>> from spectralbench.readers.layout import lay_out
+    >>> from spectralbench.readers.roles import roles
+    >>> from spectralbench.readers.table import parse
+    >>> lines = ["wavelength [µm],counts", "0.365,1", "0.405,2"]
+    >>> layout = lay_out(lines, "example.csv")
+    >>> table = parse(lines, layout)
+    >>> read_axis(table, layout, roles(layout, table, Choices()), Choices()).values.tolist()
     [365.0, 405.0]
     """
-    kind, stated = axis(name)
-    stated = units if stated is None else stated
+    if found.column in table.times:
+        return _dates(table, layout, found, date)
+    j, line = found.column, None if layout.heading is None else layout.heading + 1
+    name = layout.names[j] if layout.names else ""
     warnings: list[str] = []
     history: list[str] = []
     faults: list[Fault] = []
-    if table.dates is not None:
-        if kind not in ("time", ""):
-            found = f"dates in the column {quote(name)}"
-            faults.append(Fault(found, "numbers", "Name the column time", line, 1))
-        decision = "time: dates and times after ISO 8601 in column 1"
-        values: NDArray[np.float64] | NDArray[np.datetime64] = table.dates
-        descending = _order(table, values, "time", faults)
-        return Axis("time", values, descending, decision, warnings, history, faults)
+    kind = found.kind
+    raw = table.values[:, j]
+    column = f"column {j + 1}"
+    chosen = choices.axis or choices.axis_column
+    told = "as chosen" if chosen else "by its heading"
     if not kind:
         kind = "wavelength"
-        if normal(split_units(name)[0]) in _NOT_AXES:
-            advice = "Put the wavelength into the first column, in nm, µm or Å"
-            faults.append(Fault(quote(name), "wavelength, time or hours in column 1", advice, line, 1))
+        told = told if chosen else "as no heading says otherwise"
+        if left_out(name):
+            advice = "Add the wavelength as a column, in nm, µm or Å, and name it"
+            expected = f"wavelength, time, hours or position in {column}"
+            faults.append(Fault(quote(name), expected, advice, line, j + 1))
+        elif _counts_rows(raw):
+            found_ = f"{raw[0]:g}, {raw[1]:g}, {raw[2]:g} … in {column}, which numbers the rows"
+            advice = "Name the columns, or choose the axis_column on reading"
+            faults.append(Fault(found_, "wavelengths", advice, table.lines[0], j + 1))
         elif name:
-            warnings.append(f"column 1 is named {quote(name)} and was taken as wavelength")
+            warnings.append(f"{column} is named {quote(name)} and was taken as wavelength")
         else:
-            warnings.append("no header row names the columns: column 1 was taken as wavelength")
-    raw = table.values[:, 0]
-    if stated is None:
-        stated, how = _unstated(kind, raw, line, faults)
+            warnings.append(f"no header row names the columns: {column} was taken as wavelength")
+    elif choices.axis and name and axis(name)[0] != kind:
+        warnings.append(f"{column} is named {quote(name)} and was read as {kind}")
+    stated = axis(heading_of(layout, j))[1]
+    if choices.axis_units is not None:
+        stated, how = choices.axis_units, f"unit {quote(choices.axis_units)} as chosen"
+    elif stated is None:
+        stated, how = _unstated(kind, raw, line, j + 1, faults)
         if kind == "wavelength":
             warnings.append(f"the unit of the wavelength is not stated: {how}")
     else:
         how = f"unit {quote(stated)} from the header"
-    own = OWN_UNITS[kind]
-    values = raw
-    if clean(stated) != own:
-        try:
-            with np.errstate(over="ignore", invalid="ignore"):  # what is too large is refused below
-                converted: NDArray[np.float64] = np.asarray(convert(raw, clean(stated), own))
-                # Nine places make 0.3655 µm and 365.5 nm one grid: conversion may differ in the last bit.
-                values = converted.round(9) if kind == "wavelength" else converted
-            history.append(f"converted the {kind} from {stated} to {own}")
-        except UnitsError as error:
-            choice = "nm, µm or Å" if kind == "wavelength" else "s, min or h"
-            faults.append(Fault(f"the unit {quote(stated)}", f"a unit such as {choice}", f"{error}", line, 1))
+    values, fault = in_own_unit(raw, kind, stated, line, j + 1)
+    if fault is not None:
+        faults.append(fault)
+    elif clean(stated) != OWN_UNITS[kind]:
+        history.append(f"converted the {kind} from {stated} to {OWN_UNITS[kind]}")
     if not faults:
-        faults += _outside(table, np.asarray(values, float), kind)
-    descending = _order(table, values, kind, faults)
-    return Axis(kind, values, descending, f"{kind}: column 1, {how}", warnings, history, faults)
+        faults += _outside(table, values, kind, j)
+    run = order(values, raw, table.lines, kind, j + 1)
+    faults += run.faults
+    return Axis(kind, values, run.descending, f"{kind}: {column} ({told}), {how}", warnings, history, faults)
 
 
-def _unstated(kind: str, raw: NDArray[np.float64], line: int | None, faults: list[Fault]) -> tuple[str, str]:
+def _dates(table: Table, layout: Layout, found: Roles, date: np.datetime64 | None) -> Axis:
+    """An axis of dates, of dates and times of day side by side, or of times of day on one date."""
+    j, line = found.column, None if layout.heading is None else layout.heading + 1
+    faults: list[Fault] = []
+    name = layout.names[j] if layout.names else ""
+    if found.kind != "time":
+        shown = f"dates in the column {quote(name)}"
+        faults.append(Fault(shown, "numbers", "Name the column time", line, j + 1))
+    times = table.times[j]
+    decision = f"time: dates and times after ISO 8601 in column {j + 1}"
+    if times.dtype.kind == "m":
+        decision = f"time: times of day in column {j + 1}, on the date that the header states"
+        if date is None:
+            shown = f"times of day without a date in column {j + 1}"
+            advice = 'Write the date into a column of its own, or into the header as "date: 2026-03-02"; '
+            advice += "write elapsed time as a number, such as time [s]"
+            faults.append(
+                Fault(shown, "dates and times", advice, table.lines[0] if table.lines else None, j + 1)
+            )
+            date = np.datetime64("1970-01-01", "ns")
+        back = np.flatnonzero(np.diff(times) < np.timedelta64(0))[:1].tolist()
+        for i in back:
+            shown = f"a time of day before that in line {table.lines[i]}"
+            advice = "Write the date into a column of its own: a day may have passed"
+            faults.append(Fault(shown, "times that run on", advice, table.lines[i + 1], j + 1))
+        moments: NDArray[np.datetime64] = date.astype("datetime64[D]").astype("datetime64[ns]") + times
+    elif found.clock is not None:
+        decision = f"time: dates in column {j + 1} and times of day in column {found.clock + 1}"
+        moments = np.add(times, table.times[found.clock])
+    else:
+        moments = np.asarray(times, "datetime64[ns]")
+    run = order(moments, moments, table.lines, "time", j + 1)
+    return Axis("time", moments, run.descending, decision, [], [], [*faults, *run.faults])
+
+
+def in_own_unit(
+    raw: NDArray[np.float64], kind: str, stated: str, line: int | None, column: int
+) -> tuple[NDArray[np.float64], Fault | None]:
+    """An axis or a coordinate in the package's own unit, or the fault of its unit.
+
+    Examples
+    --------
+    >>> values, fault = in_own_unit(np.array([0.3655]), "wavelength", "µm", 1, 1)
+    >>> values.tolist(), fault
+    ([365.5], None)
+    """
+    own = COORDINATES[kind].units
+    if clean(stated) == own:
+        return raw, None
+    try:
+        with np.errstate(over="ignore", invalid="ignore"):  # what is too large is refused by the limits
+            converted: NDArray[np.float64] = np.asarray(convert(raw, clean(stated), own))
+            # Nine places make 0.3655 µm and 365.5 nm one grid: conversion may differ in the last bit.
+            return (converted.round(9) if own == "nm" else converted), None
+    except UnitsError as error:
+        expected = f"a unit such as {_EXAMPLES.get(kind, own)}"
+        return raw, Fault(f"the unit {quote(stated)}", expected, f"{error}", line, column)
+
+
+def _counts_rows(raw: NDArray[np.float64]) -> bool:
+    """Whether a column counts 1, 2, 3 or 0, 1, 2, and so on."""
+    return raw.size > 2 and raw[0] in (0, 1) and bool((np.diff(raw) == 1).all())
+
+
+def _unstated(
+    kind: str, raw: NDArray[np.float64], line: int | None, column: int, faults: list[Fault]
+) -> tuple[str, str]:
     if kind == "hours":
         return "h", "hours"
-    if kind == "time":
-        found = "times in numbers without a unit"
-        faults.append(Fault(found, "their unit", "Name the column such as time [s], [min] or [h]", line, 1))
-        return "s", ""
+    if kind in ("time", "position"):
+        found = f"{'times' if kind == 'time' else 'positions'} in numbers without a unit"
+        name = "time [s], [min] or [h]" if kind == "time" else "position [mm]"
+        faults.append(Fault(found, "their unit", f"Name the column such as {name}", line, column))
+        return OWN_UNITS[kind], ""
     low, high = np.nanmin(raw, initial=np.inf), np.nanmax(raw, initial=0.0)
     units = "µm" if high <= 20 else "Å" if low >= 1800 and high > 4000 else "nm"
     return units, f"taken as {units}, because it runs from {low:g} to {high:g}"
 
 
-def _outside(table: Table, values: NDArray[np.float64], kind: str) -> list[Fault]:
-    own, (low, high) = OWN_UNITS[kind], _LIMITS[kind]
+def _outside(table: Table, values: NDArray[np.float64], kind: str, j: int) -> list[Fault]:
+    own, (low, high) = OWN_UNITS[kind], LIMITS[kind]
     inside = (values > low) & (values <= high)
-    outside = np.flatnonzero(~inside & ~np.isnan(table.values[:, 0]))[:_REPEATS].tolist()
-    advice = "Check the unit of the first column"
+    outside = np.flatnonzero(~inside & ~np.isnan(table.values[:, j]))[:_LISTED].tolist()
+    advice = f"Check the unit of column {j + 1}"
     expected = f"one above {low:g} and up to {high:g} {own}"
-    return [Fault(f"{kind} {values[i]:g} {own}", expected, advice, table.lines[i], 1) for i in outside]
-
-
-def _order(
-    table: Table, values: NDArray[np.float64] | NDArray[np.datetime64], kind: str, faults: list[Fault]
-) -> bool:
-    """Whether the axis runs downwards; what repeats or breaks the order is added to the faults."""
-    present = np.flatnonzero(np.isfinite(table.values[:, 0]) & np.isfinite(values))
-    ordered = values[present]
-    with np.errstate(over="ignore"):
-        signs = np.sign(np.diff(ordered).astype(float))
-    descending = bool((signs < 0).sum() > (signs > 0).sum())
-    wrong = signs <= 0 if not descending else signs >= 0
-    if kind != "wavelength":  # readings may share a time
-        wrong &= signs != 0
-    if not wrong.any():
-        return descending
-    lines = [table.lines[i] for i in present.tolist()]
-    shown = table.values[present, 0] if table.dates is None else values[present]
-    if kind == "wavelength":
-        seen: dict[float, int] = {}
-        for value, line in zip(ordered.tolist(), lines, strict=True):
-            if value in seen and len(faults) < _REPEATS:
-                found = f"the wavelength {value:g} nm a second time; it stands in line {seen[value]} already"
-                advice = "Delete one of the two rows, or put scans side by side, as columns"
-                faults.append(Fault(found, "each wavelength once", advice, line, 1))
-            seen.setdefault(value, line)
-    way = "descending" if descending else "ascending"
-    for i in np.flatnonzero(wrong & (signs != 0))[:_REPEATS].tolist():
-        if kind == "wavelength" and ordered[i + 1] in ordered[: i + 1]:
-            continue  # said above
-        after, before = (f"{at:.12g}" if table.dates is None else str(at) for at in (shown[i + 1], shown[i]))
-        found = f"{after} after {before} (line {lines[i]})"
-        advice = "Sort the rows, or put the parts of the file into files of their own"
-        faults.append(
-            Fault(found, f"{kind} in one order, {way} as in the other rows", advice, lines[i + 1], 1)
-        )
-    return descending
+    return [Fault(f"{kind} {values[i]:g} {own}", expected, advice, table.lines[i], j + 1) for i in outside]

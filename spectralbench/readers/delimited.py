@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -11,17 +12,35 @@ import xarray as xr
 from spectralbench.errors import Fault, ReadError
 from spectralbench.model import COORDINATES, QUANTITIES
 from spectralbench.readers import header, plain_text
-from spectralbench.readers.axis import OWN_UNITS, Axis, read_axis
+from spectralbench.readers.axis import Axis, read_axis
 from spectralbench.readers.choices import Choices
-from spectralbench.readers.columns import Columns, read_columns
+from spectralbench.readers.column_names import sign, starts_row
+from spectralbench.readers.columns import UNCERTAINTY, Columns, read_columns
 from spectralbench.readers.content import Content
 from spectralbench.readers.description import described
-from spectralbench.readers.dialect import DELIMITERS, blank
+from spectralbench.readers.dialect import blank, thousands, unbroken
 from spectralbench.readers.headings import Heading, heading, normal
-from spectralbench.readers.layout import Layout, lay_out, sign
+from spectralbench.readers.layout import Layout, lay_out
+from spectralbench.readers.order import beginnings, several_tables, without_repeats
+from spectralbench.readers.readings import Readings, band_limits, readings
+from spectralbench.readers.roles import LOGS, Roles, heading_of, roles
 from spectralbench.readers.table import Table, parse
 
 FORMAT = "delimited text"
+_OPENING = 20  # characters of a line in which the sign is sought that opens it
+
+
+class _Parts(NamedTuple):
+    """What was found in a file, part by part."""
+
+    lines: Sequence[str]
+    layout: Layout
+    table: Table
+    found: Sequence[header.Entry]
+    roles: Roles
+    axis: Axis
+    columns: Columns
+    readings: Readings
 
 
 def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
@@ -51,58 +70,88 @@ def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
     'spectralbench plain text'
     """
     lines = content.text.split("\n")
-    layout = lay_out(lines, content.path)
+    if '"' in content.text:
+        lines = unbroken(lines)
+    layout = lay_out(lines, content.path, choices=choices)
     table = parse(lines, layout)
     if table.faults:
-        other = lay_out(lines, content.path, thorough=True)
-        if other != layout:
+        other = lay_out(lines, content.path, choices=choices, thorough=True)
+        if other._replace(how=layout.how) != layout:
             layout, table = other, parse(lines, other)
-    line = None if layout.heading is None else layout.heading + 1
+    if table.faults:
+        _require_one_table(content.path, lines, layout, table)
+    purposes = roles(layout, table, choices)
+    notes: list[str] = []
+    if purposes.kind in ("", "wavelength") and purposes.column not in table.times:
+        table, notes = without_repeats(table, purposes.column)
     found = header.entries(lines, layout)
-    headings = _headings(layout, found)
-    axis = read_axis(
-        table,
-        layout.names[0] if layout.names else "",
-        layout.units[0] if layout.units else None,
-        line,
-    )
-    columns = read_columns(table.values, headings, choices.quantity, choices.units, line)
+    time, remarks = header.time(found)
+    axis = read_axis(table, layout, purposes, choices, time)
+    headings = _headings(layout, purposes, found)
+    line = None if layout.heading is None else layout.heading + 1
+    columns = read_columns(table.values, headings, choices, line)
+    beside = readings(found, layout, table, purposes, axis.name)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
-    faults = [*table.faults, *axis.faults, *columns.faults, *faults, *_shape_faults(table, columns)]
+    doubtful = (
+        []
+        if choices.decimal or layout.comma_twice or table.faults
+        else thousands(lines, layout.rows, layout.dialect, purposes.values, purposes.column)
+    )
+    parts = _Parts(lines, layout, table, found, purposes, axis, columns, beside)
+    faults = [
+        *table.faults,
+        *purposes.faults,
+        *axis.faults,
+        *columns.faults,
+        *beside.faults,
+        *faults,
+        *_shape_faults(parts),
+        *doubtful,
+    ]
     if faults:
         raise ReadError(content.path, sorted(faults, key=lambda fault: fault.line or 0))
-    warnings = [*axis.warnings, *columns.warnings]
     scalars: dict[str, Any] = {}
     if integration_time is not None:
         scalars["integration_time"] = ((), integration_time, COORDINATES["integration_time"]._asdict())
-    if axis.name != "time":
-        time, remarks = header.time(found)
+    warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
+    if axis.name != "time" and "time" not in beside.along:
         warnings += remarks
         if time is not None:
             scalars["time"] = time
-    dataset = _dataset(axis, columns, scalars)
-    return _described(dataset, content, lines, layout, found, axis, columns, warnings)
+    dataset = _dataset(parts, {**scalars, **beside.scalars}, warnings)
+    return _described(dataset, content, parts, warnings)
 
 
-def _headings(layout: Layout, found: Sequence[header.Entry]) -> list[Heading]:
+def _require_one_table(path: str, lines: Sequence[str], layout: Layout, table: Table) -> None:
+    further = beginnings(lines, layout)
+    if not further:
+        return
+    end = further[0] - 1  # what stands between the two tables is no fault of the first
+    while end > layout.first and not starts_row(lines[end - 1], layout.dialect, layout.column):
+        end -= 1
+    first = layout.first + 1 if layout.heading is None else layout.heading + 1
+    faults = [fault for fault in table.faults if (fault.line or 0) <= end]
+    raise ReadError(path, [*faults, several_tables(first, further, len(further) + 1)])
+
+
+def _headings(layout: Layout, purposes: Roles, found: Sequence[header.Entry]) -> dict[int, Heading]:
     """What the file says of each value column: in the heading, or else in the header."""
     keys = {normal(entry.key): entry.value for entry in found}
     general = heading(keys.get("quantity", "")).quantity
-    names = layout.names or ("",) * layout.dialect.columns
-    headings = []
-    for number in range(1, layout.dialect.columns):
-        head = heading(names[number])
-        if layout.units and head.units is None:
-            told = heading(f"{names[number]} [{layout.units[number]}]")
-            head = told._replace(text=head.text)
-        if not head.quantity and general:
+    headings = {}
+    for j in purposes.values:
+        head = heading(heading_of(layout, j))._replace(text=layout.names[j] if layout.names else "")
+        if not head.quantity and general and not head.uncertainty:
             head = head._replace(quantity=general, units=head.units or keys.get("unit", keys.get("units")))
-        headings.append(head)
+        if layout.labels and layout.labels[j]:
+            head = head._replace(label=f"{layout.labels[j]} {head.label}".strip())
+        headings[j] = head
     return headings
 
 
-def _shape_faults(table: Table, columns: Columns) -> list[Fault]:
+def _shape_faults(parts: _Parts) -> list[Fault]:
     faults = []
+    layout, table, columns = parts.layout, parts.table, parts.columns
     if len(table.lines) < 2:
         found = f"{len(table.lines)} row{'s' * (len(table.lines) != 1)} of numbers"
         faults.append(Fault(found, "two rows or more", "Was the measurement saved whole?"))
@@ -110,27 +159,78 @@ def _shape_faults(table: Table, columns: Columns) -> list[Fault]:
     if len(set(several.values())) > 1:
         found = " and ".join(f"{count} columns of {name}" for name, count in several.items())
         faults.append(Fault(found, "as many of each", "Split the file into one for each quantity"))
+    if several and parts.axis.name in LOGS and "channel" in parts.readings.along:
+        found = f"a column of channels, and {next(iter(several.values()))} columns of {next(iter(several))}"
+        advice = "Keep one column of readings, or one for each channel"
+        line = None if layout.heading is None else layout.heading + 1
+        faults.append(Fault(found, "one or the other", advice, line))
+    along = table.values[:, parts.roles.column]
+    for j in parts.roles.pairs:
+        differ = np.flatnonzero(along != table.values[:, j])
+        if differ.size and not table.faults:
+            i = int(differ[0])
+            found = f"{table.values[i, j]:.12g} beside {along[i]:.12g}: two grids of wavelengths in one table"
+            advice = "Save each pair of columns as a file of its own"
+            faults.append(Fault(found, "one grid for all columns", advice, table.lines[i], j + 1))
+    if parts.roles.pairs and table.faults:
+        found = f"{len(parts.roles.pairs) + 1} pairs of columns, not all of the same length"
+        advice = "Save each pair of columns as a file of its own"
+        faults.append(Fault(found, "one grid for all columns", advice, table.faults[0].line))
     return faults
 
 
-def _dataset(axis: Axis, columns: Columns, scalars: dict[str, Any]) -> xr.Dataset:
+def _dataset(parts: _Parts, scalars: dict[str, Any], warnings: list[str]) -> xr.Dataset:
+    axis, columns = parts.axis, parts.columns
     step = slice(None, None, -1 if axis.descending else 1)
     several = [name for name, array in columns.values.items() if len(array) > 1]
+    stacked = "channel" if axis.name in LOGS else "spectrum"
     variables = {}
     for name, array in columns.values.items():
         values = np.ascontiguousarray(array[:, step])
-        dimensions = ("spectrum", axis.name) if name in several else (axis.name,)
-        long_name = QUANTITIES[name].long_name if name in QUANTITIES else columns.labels[name][0]
-        attributes = {"units": columns.units[name], "long_name": long_name}
+        dimensions = (stacked, axis.name) if name in several else (axis.name,)
+        attributes = {"units": columns.units[name], "long_name": _long_name(name, columns.labels[name][0])}
         variables[name] = (dimensions, values if name in several else values[0], attributes)
-    attributes = {} if axis.values.dtype.kind == "M" else {"units": OWN_UNITS[axis.name]}
-    if axis.name in COORDINATES:
-        attributes["long_name"] = COORDINATES[axis.name].long_name
-    along = (axis.name, np.ascontiguousarray(axis.values[step]), attributes)
-    coordinates: dict[str, Any] = {**scalars, axis.name: along}
+    coordinates: dict[str, Any] = dict(scalars)
     if several:
-        coordinates["spectrum"] = ("spectrum", _labels([columns.labels[name] for name in several]), {})
+        if stacked in coordinates:
+            del coordinates[stacked]
+            warnings.append(f"the header states one {stacked}, and the table has several, which count")
+        labels = _labels([columns.labels[name] for name in several])
+        coordinates[stacked] = (stacked, labels, {})
+        if stacked == "channel":
+            coordinates.update(_bands_of_channels(labels))
+    along: list[tuple[str, np.ndarray]] = [*parts.readings.along.items(), (axis.name, axis.values)]
+    for name, beside in along:
+        attributes = {}
+        if name in COORDINATES:
+            attributes = COORDINATES[name]._asdict()
+            if beside.dtype.kind == "M":
+                del attributes["units"]
+        coordinates[name] = (axis.name, np.ascontiguousarray(beside[step]), attributes)
     return xr.Dataset(variables, coordinates)
+
+
+def _long_name(name: str, label: str) -> str:
+    quantity = name.removesuffix(UNCERTAINTY)
+    if quantity not in QUANTITIES:
+        return label
+    of = "standard uncertainty of " if quantity != name else ""
+    return of + QUANTITIES[quantity].long_name
+
+
+def _bands_of_channels(labels: Sequence[str] | Sequence[int]) -> dict[str, Any]:
+    """The limits of bands, where labels of channels state them."""
+    limits = [band_limits(str(label)) for label in labels]
+    if not any(limits):
+        return {}
+    return {
+        name: (
+            "channel",
+            [np.nan if pair is None else pair[side] for pair in limits],
+            COORDINATES[name]._asdict(),
+        )
+        for side, name in enumerate(("band_low", "band_high"))
+    }
 
 
 def _labels(by_quantity: Sequence[Sequence[str]]) -> list[str] | list[int]:
@@ -143,45 +243,47 @@ def _labels(by_quantity: Sequence[Sequence[str]]) -> list[str] | list[int]:
     return labels
 
 
-def _described(
-    dataset: xr.Dataset,
-    content: Content,
-    lines: Sequence[str],
-    layout: Layout,
-    found: Sequence[header.Entry],
-    axis: Axis,
-    columns: Columns,
-    warnings: list[str],
-) -> xr.Dataset:
+def _described(dataset: xr.Dataset, content: Content, parts: _Parts, warnings: list[str]) -> xr.Dataset:
+    lines, layout, axis, columns = parts.lines, parts.layout, parts.axis, parts.columns
     own = plain_text.is_plain_text(lines, layout) and not content.guessed
     if content.guessed and not content.text.isascii():
         warnings.append("the file is not in UTF-8: letters beyond ASCII were read as Latin-1")
-    rows = layout.rows if isinstance(layout.rows, range) else set(layout.rows)
-    left_out = [str(i + 1) for i in range(layout.first, len(lines)) if i not in rows and not blank(lines[i])]
-    if left_out:
-        warnings.append(f"comments inside the table were left out: line {', '.join(left_out)}")
+    if layout.left_out:
+        shown = ", ".join(str(i + 1) for i in layout.left_out)
+        warnings.append(f"comments inside the table were left out: line {shown}")
+    if layout.footer:
+        shown = ", ".join(str(i + 1) for i in layout.footer)
+        warnings.append(f"what stands behind the table was left out: line {shown}")
     for name, samples in columns.values.items():
         if count := int(np.isnan(samples).sum()):
             warnings.append(f"{count} values of {name} are marked invalid: what depends on them is not known")
-    if len(columns.decisions) > max(len(rows), 3):
+    if sum(map(len, columns.values.values())) > max(len(layout.rows), 3):
         warnings.append("there are more columns than rows: is the table turned?")
-    delimiter = DELIMITERS[layout.dialect.delimiter]
-    if layout.comma_twice:
-        delimiter = "comma, which is the decimal sign as well"
     padding = layout.dialect.padding
-    signs = {sign(line) for line in lines[: layout.first]}
-    heading_line = "none" if layout.heading is None else f"line {layout.heading + 1}"
-    order = "descending, turned round" if axis.descending else "ascending"
+    header_lines = [
+        lines[i] for i in range(layout.first) if i not in layout.heading_rows and not blank(lines[i])
+    ]
+    if layout.heading is not None:
+        header_lines.append(lines[layout.heading])
+    signs = Counter(sign(line[:_OPENING]) for line in header_lines)
+    signs.pop("", None)
+    opening = ", ".join(
+        f"{one} (opens {count} of {len(header_lines)} lines)" for one, count in signs.most_common(5)
+    )
+    names = layout.how["column names"]
+    above = f"{layout.first} line{'s' * (layout.first != 1)}"
     decisions = [
         f"encoding: {content.encoding}",
-        f"delimiter: {delimiter}",
+        f"delimiter: {layout.how['delimiter']}",
         *([f"empty fields at the end of each row, left out: {padding}"] if padding else []),
-        f"decimal sign: {'comma' if layout.dialect.decimal == ',' else 'point'}",
-        f"comment sign: {' '.join(sorted(signs - {''})) or 'none'}",
-        f"header: {layout.first} lines before the table; column names: {heading_line}",
+        f"decimal sign: {layout.how['decimal sign']}",
+        f"comment sign: {opening or 'none'}",
+        f"header: {above} before the table{layout.how['first row']}; column names: {names}",
         axis.decision,
+        *parts.roles.decisions,
         *columns.decisions,
-        f"order: {order}",
+        *parts.readings.decisions,
+        f"order: {'descending, turned round' if axis.descending else 'ascending'}",
     ]
     steps = [*axis.history, *columns.history]
     if axis.descending:
@@ -190,7 +292,7 @@ def _described(
         dataset,
         content,
         layout=plain_text.FORMAT if own else FORMAT,
-        header=[(entry.key, entry.value) for entry in found],
+        header=[(entry.key, entry.value) for entry in parts.found],
         decisions=decisions,
         warnings=warnings,
         steps=steps,

@@ -49,8 +49,7 @@ def described(
 
     Examples
     --------
-    >>> from spectralbench.errors import printable
-    from spectralbench.readers.content import load
+    >>> from spectralbench.readers.content import load
     >>> content = load("reference_curves/actinic.csv")
     >>> told = dict(layout="text", header={}, decisions=[], warnings=["a"], steps=[])
     >>> described(xr.Dataset(), content, **told).attrs["warnings"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -9,18 +10,34 @@ from typing import NamedTuple
 
 import numpy as np
 
+from spectralbench.errors import Fault, quote
+
 NUMBER = {
-    ".": re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII),
-    ",": re.compile(r"[+-]?(?:\d+(?:,\d+)?|,\d+)(?:[eE][+-]?\d+)?", re.ASCII),
+    ".": re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eEdD][+-]?\d+)?", re.ASCII),
+    ",": re.compile(r"[+-]?(?:\d+(?:,\d+)?|,\d+)(?:[eEdD][+-]?\d+)?", re.ASCII),
 }
 DATE = re.compile(
     r"(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d(?::\d\d)?)(?:[.,](\d{1,9}))?)?\s*(Z|[+-]\d\d:?\d\d)?", re.ASCII
 )
+CLOCK = re.compile(r"(\d\d):(\d\d)(?::(\d\d)(?:[.,](\d{1,9}))?)?", re.ASCII)
+_LOCAL_DATE = re.compile(  # as people write dates: seen, so that they can be refused by name
+    r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}\.?(?:[ T,]+\d{1,2}[:.]\d\d(?:[:.]\d\d)?(?:[.,]\d+)?)?(?: ?[ap]\.?m\.?)?"
+    r"|\d{1,2}:\d\d(?::\d\d)?(?:[.,]\d+)?(?: ?[ap]\.?m\.?)?",
+    re.ASCII | re.IGNORECASE,
+)
 DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blanks"}
 _DIALECTS = tuple((delimiter, decimal) for delimiter in DELIMITERS for decimal in ".,")
 _QUOTED = re.compile(r'"([^"]*)"|([^\s"]+)')
+_NO_THOUSANDS = {
+    sign: re.compile(
+        rf"(?<!\d)0\d*\{sign}|\d{{4}}\{sign}|\{sign}(?!\d\d\d(?!\d))|(?<!\d)\{sign}|[eEdD]", re.ASCII
+    )
+    for sign in ".,"
+}
+_COMMENT = re.compile(r"\s*[#%!]")
+_BROKEN = 5  # lines over which a cell in quotes may break
 _BLOCKS, _BLOCK = 8, 10  # lines looked at before a dialect is chosen
-_MANY = 20_000  # lines looked at when that choice did not hold
+_MANY = 4_000  # lines looked at when that choice did not hold
 
 
 class Dialect(NamedTuple):
@@ -30,6 +47,16 @@ class Dialect(NamedTuple):
     decimal: str
     columns: int
     padding: int  # empty fields at the end of every row
+
+
+class Evidence(NamedTuple):
+    """A dialect, and what speaks for it among the lines looked at."""
+
+    dialect: Dialect
+    rows: int  # lines that are rows of its shape
+    whole: int  # those of them with a number in every field
+    signed: int  # those of them in which the decimal sign occurs
+    looked_at: int  # lines that are neither blank nor comments
 
 
 def blank(line: str) -> bool:
@@ -57,16 +84,10 @@ def fields(line: str, delimiter: str) -> list[str]:
         return [quoted or bare for quoted, bare in _QUOTED.findall(line)]
     if '"' not in line:
         return [part.strip() for part in line.split(delimiter)]
-    parts: list[list[str]] = [[]]
-    inside = False
-    for piece in re.split(f'("|{delimiter})', line):
-        if piece == '"':
-            inside = not inside
-        elif piece == delimiter and not inside:
-            parts.append([])
-        else:
-            parts[-1].append(piece)
-    return ["".join(part).strip() for part in parts]
+    try:
+        return [part.strip() for part in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except csv.Error:  # a cell longer than any that makes sense
+        return [line]
 
 
 def row_fields(line: str, delimiter: str) -> tuple[list[str], int]:
@@ -85,7 +106,25 @@ def row_fields(line: str, delimiter: str) -> tuple[list[str], int]:
     return parts, padding
 
 
-def choose(lines: Sequence[str], *, thorough: bool = False) -> Dialect | None:
+def dated(cell: str) -> bool:
+    """Tell whether a cell holds a date or a time of day, in whatever habit.
+
+    Examples
+    --------
+    >>> dated("2026-03-02T10:30"), dated("02.03.2026"), dated("10:30:05"), dated("365.5")
+    (True, True, True, False)
+    """
+    return bool(DATE.fullmatch(cell) or _LOCAL_DATE.fullmatch(cell))
+
+
+def choose(
+    lines: Sequence[str],
+    *,
+    thorough: bool = False,
+    column: int = 0,
+    delimiter: str | None = None,
+    decimal: str | None = None,
+) -> Evidence | None:
     """Choose the dialect in which most rows are whole: a number in every field.
 
     Parameters
@@ -94,30 +133,41 @@ def choose(lines: Sequence[str], *, thorough: bool = False) -> Dialect | None:
         The lines of a file, header included.
     thorough : bool
         Whether to look at many lines instead of a sample.
+    column : int
+        Index of the column in which a row holds a number or a date.
+    delimiter, decimal : str, optional
+        The only one to be considered.
 
     Returns
     -------
-    Dialect or None
-        None if no line begins with a number. One column if no line has more.
+    Evidence or None
+        None if no line has a number there. One column if no line has more.
 
     Examples
     --------
-    >>> choose(["wavelength;counts", "365,5;12", "366,5;13"])
+    >>> choose(["wavelength;counts", "365,5;12", "366,5;13"]).dialect
     Dialect(delimiter=';', decimal=',', columns=2, padding=0)
     """
     looked_at = _sample(lines, _MANY if thorough else _BLOCKS * _BLOCK)
+    looked_at = [line for line in looked_at if line[:1] != "#"] or looked_at
+    commas = any("," in line for line in looked_at)
     best, best_score = None, (False, 0.0)
-    for delimiter, decimal in _DIALECTS:
-        used = looked_at if delimiter == " " else [line for line in looked_at if delimiter in line]
-        if not used or (delimiter == decimal and not any('"' in line for line in used)):
+    for sign, point in _DIALECTS:
+        if delimiter not in (None, sign) or decimal not in (None, point):
+            continue
+        if point == "," and decimal is None and not commas:
+            continue
+        used = looked_at if sign == " " else [line for line in looked_at if sign in line]
+        if not used or (sign == point and not any('"' in line for line in used)):
             continue  # one sign can only be both where quotes tell the two apart
-        rows, headings = _shapes(looked_at, delimiter, decimal)
+        rows, headings, counts = _shapes(looked_at, sign, point, column)
         if not rows:
             continue
         shape = max(rows, key=lambda shape: (rows[shape], headings[shape], shape))
         score = (shape[0] > 1, rows[shape])
         if score > best_score:  # on a tie the earlier one stays: the stricter delimiter, the point
-            best, best_score = Dialect(delimiter, decimal, *shape), score
+            best_score = score
+            best = Evidence(Dialect(sign, point, *shape), *counts[shape], len(looked_at))
     return best
 
 
@@ -130,21 +180,118 @@ def _sample(lines: Sequence[str], size: int) -> list[str]:
 
 
 def _shapes(
-    lines: Sequence[str], delimiter: str, decimal: str
-) -> tuple[Counter[tuple[int, int]], Counter[tuple[int, int]]]:
+    lines: Sequence[str], delimiter: str, decimal: str, column: int
+) -> tuple[
+    dict[tuple[int, int], float], Counter[tuple[int, int]], dict[tuple[int, int], tuple[int, int, int]]
+]:
     """How much speaks for each number of columns and of empty fields behind them."""
-    rows: Counter[tuple[int, int]] = Counter()
+    rows: dict[tuple[int, int], float] = {}
     headings: Counter[tuple[int, int]] = Counter()
+    counts: dict[tuple[int, int], tuple[int, int, int]] = {}
     number = NUMBER[decimal].fullmatch
     for line in lines:
         parts, padding = row_fields(line, delimiter)
         shape = len(parts), padding
-        if not parts or not (number(parts[0]) or DATE.fullmatch(parts[0])):
+        if len(parts) <= column or not (number(parts[column]) or dated(parts[column])):
             headings[shape] += 1
             continue
-        good = 1 + sum(1 for part in parts[1:] if number(part))
-        rows[shape] += (good / len(parts)) ** 2  # type: ignore[assignment]  # weights, no counts
-    return rows, headings
+        numbers = [part for part in parts if number(part)]
+        good = len(numbers) + (parts[column] not in numbers)
+        rows[shape] = rows.get(shape, 0.0) + (good / len(parts)) ** 2
+        count, whole, signed = counts.get(shape, (0, 0, 0))
+        whole += good == len(parts)
+        signed += any(decimal in part for part in numbers)
+        counts[shape] = (count + 1, whole, signed)
+    return rows, headings, counts
+
+
+def unbroken(lines: list[str]) -> list[str]:
+    """Lines in which a cell in quotes no longer breaks: its parts stand in the last of its lines.
+
+    Examples
+    --------
+    >>> unbroken(['"wavelength', '[nm]";counts', "365;1"])
+    ['', '"wavelength [nm]";counts', '365;1']
+    """
+    result = list(lines)
+    i = 0
+    while i < len(result):
+        if result[i].count('"') % 2 and not _COMMENT.match(result[i]):
+            for k in range(i + 1, min(i + 1 + _BROKEN, len(result))):
+                if result[k].count('"') % 2:
+                    result[k] = " ".join(part.strip() for part in result[i : k + 1])
+                    result[i:k] = [""] * (k - i)
+                    i = k
+                    break
+        i += 1
+    return result
+
+
+def thousands(
+    lines: Sequence[str],
+    rows: Sequence[int],
+    dialect: Dialect,
+    columns: Sequence[int],
+    axis: int,
+) -> list[Fault]:
+    """The fault of a table in which one sign may separate thousands or be the decimal sign.
+
+    Numbers below a thousand without the sign, beside others that all have three figures behind
+    it, are how thousands are written.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines of the file.
+    rows : sequence of int
+        Indices of the rows of the table.
+    dialect : Dialect
+        How they are written.
+    columns : sequence of int
+        Indices of the columns of values.
+    axis : int
+        Index of the axis; where it has decimals, the sign is no separator.
+
+    Returns
+    -------
+    list of Fault
+        One, or none.
+
+    Examples
+    --------
+    >>> lines = ["365;998", "366;1,203", "367;12,204"]
+    >>> thousands(lines, range(3), Dialect(";", ",", 2, 0), [1], 0)[0].found
+    '"1,203" beside "998", in which the comma may separate thousands'
+    """
+    sign = dialect.decimal
+    between = _NO_THOUSANDS[sign].search
+    signed: dict[int, tuple[str, int]] = {}
+    plain: dict[int, str] = {}
+    for i in rows:
+        if sign not in lines[i] and len(plain) == len(columns):
+            continue
+        cells = fields(lines[i], dialect.delimiter)
+        if any(sign in cell and between(cell) for cell in cells) or sign in cells[axis]:
+            return []
+        for j in (j for j in columns if j < len(cells)):
+            cell = cells[j].lstrip("+-")
+            if sign in cell:
+                signed.setdefault(j, (cell, i + 1))
+            elif len(cell) > 3:
+                return []
+            elif len(cell) > 1:
+                plain.setdefault(j, cell)
+    quoted = dialect.delimiter == sign  # a program that put quotes round 1,203 means thousands
+    for j, (cell, line) in signed.items():
+        if j in plain or quoted:
+            name = "comma" if sign == "," else "point"
+            beside = f" beside {quote(plain[j])}" if j in plain else " beside whole numbers"
+            found = f"{quote(cell)}{beside}, in which the {name} may separate thousands"
+            advice = (
+                "Write numbers without separators between thousands, or choose the decimal sign on reading"
+            )
+            return [Fault(found, "a number that can be read in one way", advice, line, j + 1)]
+    return []
 
 
 def comma_twice(rows: Sequence[str], columns: int, named: int) -> bool | None:

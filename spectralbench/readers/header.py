@@ -9,13 +9,18 @@ from typing import NamedTuple
 import numpy as np
 
 from spectralbench.errors import Fault, UnitsError, quote
+from spectralbench.readers.cells import moment
+from spectralbench.readers.column_names import unsigned
 from spectralbench.readers.dialect import NUMBER, row_fields
 from spectralbench.readers.headings import clean, normal, split_units
-from spectralbench.readers.layout import Layout, unsigned
-from spectralbench.readers.table import moment
+from spectralbench.readers.layout import Layout
 from spectralbench.units import measured
 
-INTEGRATION_TIME = ("integration time", "integrationtime", "integrationszeit", "temps d'intégration")
+INTEGRATION_TIME: tuple[str, ...] = (
+    *("integration time", "integrationtime", "integrationszeit", "temps d'intégration"),
+    *("tiempo de integración", "tempo di integrazione", "tempo de integração"),
+    *("integratietijd", "czas całkowania", "integrationstid"),
+)
 TIME = ("time", "date", "datetime", "date time", "timestamp")
 _KEY = re.compile(r"[^\W\d_][^:=\t;,\"]{0,59}")
 _CLOCK = re.compile(r"\d\d:\d\d(?::\d\d(?:\.\d+)?)?", re.ASCII)
@@ -52,8 +57,9 @@ def entries(lines: Sequence[str], layout: Layout) -> list[Entry]:
     [Entry(line=1, key='integration time', value='20 ms')]
     """
     found = []
+    named = set(layout.heading_rows)
     for i, line in enumerate(lines[: layout.first]):
-        if i in (layout.heading, layout.unit_row):
+        if i in named:
             continue
         split = _split(line, layout.dialect.delimiter)
         if split:

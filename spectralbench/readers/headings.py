@@ -1,4 +1,4 @@
-"""The heading of a column: what it holds, in which unit, and which label sets it apart."""
+"""The heading of a column: what it holds, in which unit and on which scale, and what sets it apart."""
 
 from __future__ import annotations
 
@@ -8,67 +8,48 @@ from typing import NamedTuple
 
 from spectralbench.errors import UnitsError
 from spectralbench.model import QUANTITIES
+from spectralbench.readers import vocabulary
 from spectralbench.units import same_kind
 
-AXES = {
-    "wavelength": (
-        *("wavelength", "wavelengths", "wave length", "lambda", "λ", "wl", "wlen", "nm"),
-        *("wellenlänge", "wellenlaenge", "longueur d'onde", "longueur d onde", "longitud de onda"),
-        *("lunghezza d'onda", "comprimento de onda", "golflengte", "våglängd"),
-    ),
-    "time": (
-        *("time", "elapsed time", "date time", "datetime", "date", "timestamp", "time stamp"),
-        *("zeit", "temps", "tiempo", "tempo"),
-    ),
-    "hours": ("hours", "hour", "operating hours", "burning hours", "hours of use", "betriebsstunden"),
-}
+AXES = vocabulary.AXES
 _IMPLIED = {"nm": "nm", "%t": "%", "% t": "%", "t%": "%", "%r": "%", "% r": "%", "counts/s": "s-1"}
 _IMPLIED |= {"counts per second": "s-1", "cps": "s-1", "count rate": "s-1"}
-_NAMES = {
-    "counts": ("counts", "count", "raw counts", "raw signal", "adu", "dn"),
-    "signal": ("signal", "counts per second", "counts/s", "count rate", "cps"),
-    "spectral_irradiance": ("spectral irradiance", "spektrale bestrahlungsstärke", "e λ", "eλ", "e lambda"),
-    "transmittance": (
-        *("transmittance", "transmission", "transmissionsgrad", "t", "%t", "% t", "t%"),
-        "spectral transmittance",
-    ),
-    "absorbance": ("absorbance", "decadic absorbance", "optical density", "extinktion", "absorbanz"),
-    "reflectance": ("reflectance", "reflection", "reflexionsgrad", "r", "%r", "% r"),
-    "responsivity": ("responsivity",),
-    "molar_absorption_coefficient": (
-        *("molar absorption coefficient", "molar extinction coefficient", "molar absorptivity"),
-        *("ε", "epsilon"),
-    ),
-    "irradiance": ("irradiance", "bestrahlungsstärke", "éclairement énergétique"),
-    "radiant_exposure": ("radiant exposure", "dose", "bestrahlung", "energy density"),
-    "photon_irradiance": ("photon irradiance", "photon flux density"),
-    "relative_output": ("relative output", "output relative to new"),
-}
-_QUANTITY_OF = {alias: name for name, aliases in _NAMES.items() for alias in aliases}
+_QUANTITY_OF = {alias: name for name, aliases in vocabulary.QUANTITIES.items() for alias in aliases}
 _AXIS_OF = {alias: name for name, aliases in AXES.items() for alias in aliases}
 _LONGEST_FIRST = sorted((alias for alias in _QUANTITY_OF if len(alias) > 1), key=len, reverse=True)
-_ALIAS = re.compile(
-    "(" + "|".join(re.escape(a).replace(r"\ ", r"[\s_]+") for a in _LONGEST_FIRST) + r")(?:[\s_:,-]+(.*))?",
-    re.IGNORECASE,
-)
+_ALIASES = "(" + "|".join(re.escape(a).replace(r"\ ", r"[\s_]+") for a in _LONGEST_FIRST) + ")"
+_ALIAS = re.compile(_ALIASES + r"(?:\.?(\d+)|[\s_]*\((\d+)\)|[\s_:,-]+(.*))?", re.IGNORECASE)
+_ALIAS_LAST = re.compile(r"(.*?)[\s_:,-]+" + _ALIASES, re.IGNORECASE)
 _TOLD_BY_UNIT = (
     *("spectral_irradiance", "irradiance", "radiant_exposure", "photon_irradiance"),
     *("molar_absorption_coefficient", "responsivity"),
 )
-_WORDS = {
-    **dict.fromkeys(("", "-", "–", "1", "a.u.", "au", "arb. units", "arb.units", "rel.", "relative"), "1"),
-    **dict.fromkeys(("counts", "count", "cts", "adu", "dn", "lsb", "digits"), "1"),
-    **dict.fromkeys(("nm", "nanometer", "nanometers", "nanometre", "nanometres"), "nm"),
-    **dict.fromkeys(("counts/s", "cps", "1/s", "s-1"), "s-1"),
-    **dict.fromkeys(("å", "a", "ang", "ang.", "angstrom", "angstroms", "ångström"), "angstrom"),
-    **dict.fromkeys(("micron", "microns", "micrometer", "micrometre"), "µm"),
-    **dict.fromkeys(("s", "sec", "sec.", "seconds"), "s"),
-    **dict.fromkeys(("h", "hr", "hrs", "hours"), "h"),
-    **dict.fromkeys(("percent", "%", "pct"), "%"),
-}
-_COUNTING = frozenset(("counts", "count", "cts", "adu", "dn", "lsb", "digits"))
+_WORDS = vocabulary.UNITS
+_COUNTING = frozenset(vocabulary.COUNTING)
 _BRACKETS = (re.compile(r"(.*)\[([^\[\]]*)\]\s*"), re.compile(r"(.*?)\[([^\[\]]*)\](.*)"))
 _ROUND = (re.compile(r"(.*)\(([^()]*)\)\s*"), re.compile(r"([^(]*)\((.*)\)\s*"))
+_GAPS = re.compile(r"\s*,\s*|[\s_]+")
+_LONGEST = 80  # characters of a heading in which a unit is sought at the end
+_U_OF = re.compile(r"([uU])\s*(\(.*)")
+_OF = re.compile(r"^(?:of|von|de|di|for)\s+")
+_UNCERTAIN = [
+    (re.compile(rf"{word}(?![^\W_])(.*)|(.*)[\s_]{word}", re.IGNORECASE), kind)
+    for word, kind in sorted(
+        (
+            (re.escape(word).replace(r"\ ", r"[\s_]+"), kind)
+            for kind, words in vocabulary.UNCERTAINTIES.items()
+            for word in words
+        ),
+        key=lambda pair: -len(pair[0]),
+    )
+]
+_LOGARITHM = re.compile(
+    r"(?P<minus>[-−–]\s*)?(?P<of>log\s?_?10|log₁₀|lg|log_?e|log|ln)"
+    r"(?P<rest>[\s_]*[(\[].*|[\s_]+\S.*)",
+    re.IGNORECASE,
+)
+_SYMBOLS = {"T": "transmittance", "R": "reflectance", "ε": "molar_absorption_coefficient"}
+_DECIBELS = frozenset(("db", "dbm", "dbmw", "dbw", "dbµw", "dbv", "decibel"))
 
 
 class Heading(NamedTuple):
@@ -78,8 +59,11 @@ class Heading(NamedTuple):
     quantity: str = ""
     units: str | None = None
     label: str = ""
+    scale: str = ""  # log10, log (base not stated), ln, minus or dB, where it is none of the thing itself
+    uncertainty: str = ""  # standard, deviation or unclear, if it is one of the quantity
 
 
+@functools.lru_cache(maxsize=2048)
 def normal(name: str) -> str:
     """A name without case, underscores and double blanks, for comparison.
 
@@ -91,6 +75,7 @@ def normal(name: str) -> str:
     return " ".join(name.replace("_", " ").replace("’", "'").split()).strip(" :'\"").casefold()
 
 
+@functools.lru_cache(maxsize=1024)
 def axis(text: str) -> tuple[str, str | None]:
     """The axis that a heading names (empty if none), and its unit as written (None if none).
 
@@ -104,13 +89,15 @@ def axis(text: str) -> tuple[str, str | None]:
     return _AXIS_OF.get(name, ""), units if units is not None else _IMPLIED.get(name)
 
 
+@functools.lru_cache(maxsize=1024)
 def heading(text: str) -> Heading:
     """Take the heading of a value column apart.
 
     Parameters
     ----------
     text : str
-        Such as ``"Spectral irradiance [W m-2 nm-1]"``, ``"T (%)"`` or ``"counts scan 1 [1]"``.
+        Such as ``"Spectral irradiance [W m-2 nm-1]"``, ``"T (%)"``, ``"counts scan 1 [1]"``,
+        ``"log10(counts)"`` or ``"u(irradiance) [W m-2]"``.
 
     Returns
     -------
@@ -119,32 +106,113 @@ def heading(text: str) -> Heading:
 
     Examples
     --------
-    >>> heading("counts scan 1 [1]")
-    Heading(text='counts scan 1 [1]', quantity='counts', units='1', label='scan 1')
+    >>> heading("counts scan 1 [1]")[1:4]
+    ('counts', '1', 'scan 1')
+    >>> heading("log10(counts)").scale, heading("u(counts)").uncertainty
+    ('log10', 'standard')
     """
     text = text.strip()
+    return _uncertainty(text) or _logarithm(text) or _plain(text)
+
+
+def _plain(text: str) -> Heading:
     name, units = split_units(text)
     if units is None:
         units = _IMPLIED.get(normal(name))
     quantity, label = "", name
     if match := _ALIAS.fullmatch(name):
-        quantity, label = _QUANTITY_OF[normal(match[1])], match[2] or ""
+        quantity, label = (
+            _QUANTITY_OF[normal(match[1])],
+            next((part for part in match.groups()[1:] if part), ""),
+        )
     elif len(name) == 1 and units is not None and clean(units) in ("1", "%"):
         quantity = _QUANTITY_OF.get(name.casefold(), "")  # T is a temperature too: its unit tells
+    elif match := _ALIAS_LAST.fullmatch(name):
+        last = _QUANTITY_OF[normal(match[2])]
+        if units is None or measures(units, last):
+            quantity, label = last, match[1]
     if units is not None and quantity in ("", "irradiance"):
         quantity = _by_unit(units) or quantity
     if quantity in ("", "signal") and units is not None and units.strip().casefold() in _COUNTING:
         quantity = "counts"
+    if units is not None and units.strip().casefold() in _DECIBELS:
+        return Heading(text, quantity, units, label, "dB")
+    if units is not None and (match := _LOGARITHM.fullmatch(units)):  # T [log10(%)]
+        inside, scale = _without_brackets(match["rest"]), _scale(match["of"])
+        return _plain(f"{name} [{inside}]")._replace(text=text, scale="minus" if match["minus"] else scale)
     return Heading(text, quantity, units, label)
 
 
+def _logarithm(text: str) -> Heading | None:
+    match = _LOGARITHM.fullmatch(text)
+    if match is None:
+        return None
+    rest = match["rest"].strip(" _")
+    inside = _without_brackets(rest)
+    if inside.replace(" ", "").casefold() == "1/t":  # the definition of the decadic absorbance
+        known = _scale(match["of"]) != "ln" and not match["minus"]
+        return Heading(text, "absorbance", "1", "", "" if known else "minus")
+    told = _plain(inside)
+    symbol = told.label if told.label in _SYMBOLS else ""
+    quantity = told.quantity or _SYMBOLS.get(symbol, "")
+    if match["minus"]:
+        if quantity == "transmittance" and _scale(match["of"]) != "ln":
+            return Heading(text, "absorbance", "1", "" if symbol else told.label)
+        return Heading(text, quantity, told.units, told.label, "minus")
+    loose = not quantity and rest == inside and not match["of"].casefold().startswith("log10")
+    if loose and (len(inside) > 1 or inside.isdigit()):  # "log 3" may be the third log
+        return None
+    label = "" if symbol else told.label
+    return Heading(text, quantity, told.units, label, _scale(match["of"]))
+
+
+def _scale(word: str) -> str:
+    word = word.casefold().replace("_", "").replace(" ", "")
+    return "ln" if word in ("ln", "loge") else "log" if word == "log" else "log10"
+
+
+def _without_brackets(text: str) -> str:
+    """``(counts) [1]`` as ``counts [1]``: the argument of a function, and what stands behind it."""
+    text = text.strip()
+    if not text.startswith("("):
+        return text[1:-1].strip() if text.startswith("[") and text.endswith("]") else text
+    depth = 0
+    for i, sign in enumerate(text):
+        depth += (sign == "(") - (sign == ")")
+        if depth == 0:
+            return f"{text[1:i].strip()} {text[i + 1 :].strip()}".strip()
+    return text
+
+
+def _uncertainty(text: str) -> Heading | None:
+    """What an uncertainty is of; its kind is standard only if the heading says so."""
+    if match := _U_OF.fullmatch(text):
+        told = _plain(_without_brackets(match[2]))
+        kind = "standard" if match[1] == "u" else "unclear"
+        return Heading(text, told.quantity, told.units, told.label, "", kind)
+    name, units = split_units(text)
+    for pattern, kind in _UNCERTAIN:
+        match = pattern.fullmatch(name)
+        if match is None:
+            continue
+        inside = _OF.sub("", match[1].lstrip(" _,:-")) if match[2] is None else match[2].rstrip(" _,:-")
+        inside = _without_brackets(inside)
+        told = _plain(inside)
+        if not inside or told.quantity:  # "error code" and "std lamp" are none
+            return Heading(text, told.quantity, units, told.label if told.quantity else "", "", kind)
+    return None
+
+
+@functools.lru_cache(maxsize=2048)
 def split_units(text: str) -> tuple[str, str | None]:
-    """Name and unit of a heading: the unit in brackets, or after a slash.
+    """Name and unit of a heading: the unit in brackets, after a slash or at the end.
 
     Examples
     --------
     >>> split_units("λ / nm"), split_units("counts (scan 1)"), split_units("counts/s")
     (('λ', 'nm'), ('counts (scan 1)', None), ('counts/s', None))
+    >>> split_units("Wavelength, nm"), split_units("wavelength_nm"), split_units("counts 1")
+    (('Wavelength', 'nm'), ('wavelength', 'nm'), ('counts 1', None))
     """
     text = text.strip()
     if match := _BRACKETS[0].fullmatch(text) or _BRACKETS[1].fullmatch(text):
@@ -152,7 +220,7 @@ def split_units(text: str) -> tuple[str, str | None]:
         return " ".join(part.strip() for part in (match[1], rest) if part.strip()), match[2].strip()
     for pattern in _ROUND:
         if (match := pattern.fullmatch(text)) and is_unit(match[2]):
-            return match[1].strip(), match[2].strip()
+            return match[1].rstrip(" /"), match[2].strip()
     name, slash, units = text.partition("/")
     if slash and normal(text).replace(" ", "") not in _QUANTITY_OF:
         units = units.strip()
@@ -160,6 +228,22 @@ def split_units(text: str) -> tuple[str, str | None]:
         known = normal(name) in _QUANTITY_OF or normal(name) in _AXIS_OF
         if is_unit(bare) and (known or _by_unit(bare)):
             return name.strip(), bare.strip()
+    return _unit_at_the_end(text)
+
+
+def _unit_at_the_end(text: str) -> tuple[str, str | None]:
+    if len(text) > _LONGEST or normal(text) in _AXIS_OF or normal(text) in _QUANTITY_OF:
+        return text, None
+    for gap in _GAPS.finditer(text):
+        name, units = text[: gap.start()], text[gap.end() :].removeprefix("in ")
+        folded = normal(name)
+        if folded in _AXIS_OF and is_unit(units) and not units.isdigit():
+            return name, units
+        quantity = _QUANTITY_OF.get(folded, "")
+        if not quantity or (QUANTITIES[quantity].units == "1" and clean(units) != "%"):
+            continue  # "counts B" is no number of bytes
+        if measures(units, quantity) or (quantity == "irradiance" and _by_unit(units)):
+            return name, units
     return text, None
 
 
@@ -171,7 +255,7 @@ def clean(units: str) -> str:
     >>> clean("Å"), clean("counts"), clean("mW/cm²")
     ('angstrom', '1', 'mW/cm²')
     """
-    units = units.strip().replace("μ", "µ").replace("Å", "Å")  # one code each for micro and ångström
+    units = units.strip().replace("\u03bc", "µ").replace("\u212b", "Å")  # one code each for micro, ångström
     return _WORDS.get(units.casefold(), units)
 
 
@@ -193,15 +277,26 @@ def is_unit(text: str) -> bool:
         return False
 
 
+@functools.lru_cache(maxsize=256)
+def measures(units: str, quantity: str) -> bool:
+    """Tell whether a quantity can be given in a unit.
+
+    Examples
+    --------
+    >>> measures("mW/cm²", "irradiance"), measures("A", "irradiance")
+    (True, False)
+    """
+    try:
+        return same_kind(clean(units), QUANTITIES[quantity].units)
+    except UnitsError:
+        return False
+
+
 def _by_unit(units: str) -> str:
     """The quantity that is measured in a unit, where that leaves no choice."""
     units = clean(units)
     if units in ("1", "%", "s-1"):
         return ""
-    for name in _TOLD_BY_UNIT:
-        try:
-            if units == QUANTITIES[name].units or same_kind(units, QUANTITIES[name].units):
-                return name
-        except UnitsError:
-            return ""
-    return ""
+    return next(
+        (name for name in _TOLD_BY_UNIT if units == QUANTITIES[name].units or measures(units, name)), ""
+    )

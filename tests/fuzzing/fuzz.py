@@ -61,6 +61,8 @@ def main() -> None:
                 (here / "seeds" / path.name).write_bytes(path.read_bytes()[:20_000])
         (here / "words").write_text("".join(f'"{_escaped(word)}"\n' for word in WORDS[chosen.reader]))
         target = here / "input"
+        target.write_text("365 1\n366 2\n")
+        read(target, axis_units="µm")  # units are loaded on first use, which is no fault of an input
 
         def one(data: bytes) -> None:
             target.write_bytes(data)

@@ -7,7 +7,7 @@ import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spectralbench.model import QUANTITIES, labelled
+from spectralbench.model import COORDINATES, QUANTITIES, labelled
 from spectralbench.readers import read, write_spectra
 
 sample = st.one_of(st.floats(allow_nan=False, allow_infinity=False), st.just(float("nan")))
@@ -54,3 +54,69 @@ def test_written_frames_read_back(tmp_path_factory, array, header):
     dataset = read(path)
     xr.testing.assert_equal(dataset[array.name], array)
     assert dataset.attrs["format"] == "spectralbench plain text"
+
+
+# A log: dates, seconds, hours or positions along the axis, readings of one or several channels, and
+# what a person writes beside them. No cell begins or ends with a blank, because readers strip cells.
+words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=8)
+nanoseconds = st.integers(-9 * 10**18, 9 * 10**18).map(lambda moment: np.datetime64(moment, "ns"))
+along = {
+    "time": st.floats(-1e11, 1e12),
+    "hours": st.floats(-1e8, 1e9),
+    "position": st.floats(-1e5, 1e6),
+    "dates": nanoseconds,
+}
+
+
+@st.composite
+def logs(draw):
+    kind = draw(st.sampled_from(sorted(along)))
+    axis = "time" if kind == "dates" else kind
+    # Sorted and each once: what repeats or turns round is another table to a reader.
+    points = sorted(draw(st.sets(along[kind], min_size=2, max_size=10)))
+    size, channels = len(points), draw(st.integers(1, 3))
+    shape = (channels, size) if channels > 1 else (size,)
+    table = np.reshape(draw(st.lists(sample, min_size=channels * size, max_size=channels * size)), shape)
+    names = draw(st.sampled_from([("irradiance",), ("irradiance", "radiant_exposure"), ("relative_output",)]))
+    coordinates = {axis: np.array(points, "datetime64[ns]" if kind == "dates" else float)}
+    if channels > 1:
+        coordinates["channel"] = draw(st.lists(labels, min_size=channels, max_size=channels, unique=True))
+    log = xr.merge([labelled(table, name, ("channel", axis)[-len(shape) :], coordinates) for name in names])
+    if draw(st.booleans()):
+        log[
+            "irradiance_standard_uncertainty"
+            if "irradiance" in log
+            else "relative_output_standard_uncertainty"
+        ] = (
+            log[names[0]].dims,
+            np.abs(table),
+            {"units": QUANTITIES[names[0]].units},
+        )
+    for name in ("head", "remark", *(("channel",) if channels == 1 else ())):
+        if draw(st.booleans()):
+            log = log.assign_coords({name: (axis, draw(st.lists(words, min_size=size, max_size=size)))})
+    beside = {"hours": ("time", "position"), "time": ("position",), "position": ()}[axis]
+    for name in (*beside, "band_low", "band_high"):
+        if draw(st.booleans()):
+            numbers = draw(st.lists(st.floats(1e-3, 1e3), min_size=size, max_size=size))
+            log = log.assign_coords({name: (axis, numbers, COORDINATES[name]._asdict())})
+    for name, value in (
+        ("response_curve", "curve a.csv"),
+        ("calibration_date", np.datetime64("2025-11-03", "ns")),
+    ):
+        if draw(st.booleans()):
+            log = log.assign_coords({name: value})
+    return log
+
+
+@settings(max_examples=150, deadline=None)
+@given(logs())
+def test_written_logs_read_back(tmp_path_factory, log):
+    path = tmp_path_factory.mktemp("log") / "log.csv"
+    write_spectra(path, log, {"title": "invented"})
+    dataset = read(path)
+    xr.testing.assert_equal(dataset, log)
+    assert dataset.attrs["format"] == "spectralbench plain text"
+    first = path.read_bytes()
+    write_spectra(path, dataset, {"title": "invented"})
+    assert path.read_bytes() == first

@@ -84,7 +84,7 @@ def test_a_bad_file_keeps_its_message(tmp_path):
     [
         ("frame.csv", FRAME),
         ("frame.nc", FRAME),  # the name does not count
-        ("frame", gzip.compress(FRAME)),
+        ("frame", gzip.compress(FRAME, mtime=0)),
         ("bare.txt", BARE),
         ("long.csv", FRAME + b"".join(b"%d,1\n" % k for k in range(367, 90_000))),
         ("header.csv", b"# note: long\n" * 9_000 + FRAME),
@@ -104,7 +104,7 @@ def test_ours_by_content(tmp_path, name, data):
         ("frame.csv", b"PK\x03\x04"),
         ("frame.csv", b"CDF\x01"),
         ("frame.csv.gz", b"\x1f\x8b\x00\x00"),
-        ("frame.csv.gz", gzip.compress(b"\x89HDF\r\n\x1a\n")),
+        ("frame.csv.gz", gzip.compress(b"\x89HDF\r\n\x1a\n", mtime=0)),
         ("letter.txt", b"Dear colleague,\n\n3 lamps have arrived, all in good order.\nYours\n"),
         ("code.py", b"import os\n\nprint(1, 2)\n"),
         ("one row.csv", b"365,1\n"),

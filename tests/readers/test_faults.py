@@ -46,6 +46,9 @@ HEAD = "wavelength [nm],counts\n"
         ("365,1\n366,٣\n367,3\n", 3, 2, '"٣"', ""),
         ("365,1\n366,0x10\n367,3\n", 3, 2, '"0x10"', ""),
         ("365,1\n366,1e999\n367,3\n", 3, 2, '"1e999"', "exponent"),
+        ("365,1\n366,1.5-103\n367,3\n", 3, 2, '"1.5-103"', "with its letter: 1.5E-103"),
+        ("365,1\n366,91%\n367,3\n", 3, 2, '"91%"', 'unit "%" once, in the heading'),
+        ("365,1\n366,\u22125\n367,3\n", 3, 2, '"\u22125"', "hyphen of the keyboard"),
         *(
             (f"365,1\n366,{word}\n367,3\n", 3, 2, f'"{word}"', "A value is missing")
             for word in (
@@ -143,7 +146,32 @@ def test_faults_are_listed_up_to_a_limit(refused):
         ("time [h],counts\n-1e308,1\n1e308,2\n", "time"),
         ("wavelength,irradiance [mW/cm²]\n365,1e308\n366,2\n", "irradiance beyond 1e308 W m-2"),
         ("time,counts\n2026-03-02T10:30:00Z,1\n2026-03-02T10:30:01,2\n", '"2026-03-02T10:30:01"'),
-        ("a: b\n" * 10_001 + "365 1\n366 2\n", "10001 lines of header"),
+        ("a: b\n" * 20_001 + "365 1\n366 2\n", "20001 lines of header"),
+        (
+            HEAD + "365,1\n366,2\n\nlamp B\n" + HEAD + "365,1\n366,x\n",
+            "2 tables, which begin in lines 1 and 6",
+        ),
+        (HEAD + "365,1\n366,2\n367,3\n365,1\n366,2\n367,3\n", "2 tables, which begin in lines 2 and 5"),
+        (HEAD + "365,1\n366,2\n365,1\n366,2\n365,1\n366,2\n", "3 tables, which begin in lines 2, 4 and 6"),
+        (HEAD + "365,1\n366,2\n\n365,1,2\n366,2,3\n", "2 tables, which begin in lines 1 and 5"),
+        (HEAD + "365,1\n366,2\n367,3\n366,2\n365,2\n", "wavelength that turns round in line 4 and runs down"),
+        (HEAD + "0,1\n1,2\n2,3\n".replace("0,", "0,365,"), "3 fields"),
+        ("0,365\n1,366\n2,367\n", "0, 1, 2 … in column 1, which numbers the rows"),
+        ("wavelength [nm];counts\n365;998\n366;1,203\n", '"1,203" beside "998", in which the comma may'),
+        ("wavelength [nm];counts\n365;998\n366;1.203\n", '"1.203" beside "998", in which the point may'),
+        (
+            'wavelength,counts\n365,"1,203"\n366,"12,204"\n',
+            '"1,203" beside whole numbers, in which the comma',
+        ),
+        ("wavelength,counts x1000\n365,1\n366,2\n", 'a factor in "counts x1000"'),
+        ("wavelength,365,366,367,368\ncounts,1,2,3,4\n", "a table that runs across"),
+        ("date: 2026-03-02\ntime,counts\n23:59:59,1\n00:00:01,2\n", "a time of day before that in line 3"),
+        ("wavelength,T [dB]\n365,-1\n366,-2\n", '"T [dB]"'),
+        ("wavelength,-log(counts)\n365,-1\n366,-2\n", '"-log(counts)"'),
+        ("wavelength,lg(counts)\n365,1\n366,400\n", 'a logarithm of 400 in column 2 "lg(counts)"'),
+        ("wavelength,A,wavelength,B\n365,1,365,2\n366,3,366.5,4\n", "366.5 beside 366: two grids"),
+        ("wl,A,wl,B\n365,1,365,2\n366,3,366,4\n367,3,,\n", "2 pairs of columns, not all of the same length"),
+        ("hours,relative output\n0,100\n500,95\n", "relative output up to 100 without a unit"),
     ],
 )
 def test_a_file_that_is_no_table(refused, content, found):

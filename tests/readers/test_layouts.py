@@ -1,6 +1,7 @@
 """One small file for each way in which people and instruments save a table."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from spectralbench.errors import RangeError, UnitsError
 from spectralbench.model import check
 from spectralbench.readers import read
 
+SAMPLES = Path(__file__).parents[1] / "samples"
 WAVELENGTHS = [365.5, 366.5, 405.0]
 VALUES = [12.0, 13.5, 1500.0]
 
@@ -42,6 +44,31 @@ LAYOUTS = {
     "French heading": "longueur d'onde (nm);counts\n365,5;12\n366,5;13,5\n405;1500\n",
     "signs of all kinds": "% a\n; b\n// c\n! d\n* e\n' f\n$ g\n-- h\n365.5 12\n366.5 13.5\n405 1500\n",
     "numbers in the header": "run\t7\nscans: 3\n2 lamps\nwl\tcounts\n365.5\t12\n366.5\t13.5\n405\t1500\n",
+    "units below, names split": "Wave;Raw\nlength (nm);counts\n365.5;12\n366.5;13.5\n405;1500\n",
+    "unit after a comma": "Wavelength, nm;Counts\n365,5;12\n366,5;13,5\n405;1500\n",
+    "unit after an underscore": "wavelength_nm,counts\n365.5,12\n366.5,13.5\n405,1500\n",
+    "unit in words": "Wellenlänge (Nanometer)\tcounts\n365,5\t12\n366,5\t13,5\n405\t1500\n",
+    "a row that says unit": "no;wavelength;counts\nunit;nm;1\n1;365.5;12\n2;366.5;13.5\n3;405;1500\n",
+    "rules": "wavelength  counts\n----------  ------\n365.5  12\n366.5  13.5\n405  1500\n====\n",
+    "names that break": '"Wavelength\n[nm]";"Raw\ncounts"\n365,5;12\n366,5;13,5\n405;1500\n',
+    "pixel first": "pixel,wavelength [nm],counts\n0,365.5,12\n1,366.5,13.5\n2,405,1500\n",
+    "index without a name": ",wavelength [nm],counts\n0,365.5,12\n1,366.5,13.5\n2,405,1500\n",
+    "channel number first": "Channel\tnm\tcounts\n7\t365.5\t12\n8\t366.5\t13.5\n9\t405\t1500\n",
+    "wavelength last": "counts;Wellenlänge [nm]\n12;365,5\n13,5;366,5\n1500;405\n",
+    "wavenumber first": "wavenumber [cm-1],wavelength [nm],counts\n1,365.5,12\n2,366.5,13.5\n3,405,1500\n",
+    "pixel first, blanks": "pixel  wavelength  counts\n 0  365.5  12\n 1  366.5  13.5\n 2  405  1500\n",
+    "exponents with D": "wavelength counts\n3.655D+02 1.2D1\n3.665d2 1.35D+01\n4.05D+2 1500\n",
+    "exponents with D, commas": "wl,counts\n3.655D+02,1.2D1\n3.665d2,1.35D+01\n4.05D+2,1500\n",
+    "footer": "wavelength,counts\n365.5,12\n366.5,13.5\n405,1500\n>>>>End\n",
+    "duplicate rows": "wavelength,counts\n365.5,12\n366.5,13.5\n366.5,13.5\n405,1500\n365.5,12\n",
+    "decadic logarithm": "nm,lg(counts)\n365.5,1.079181246048\n366.5,1.130333768495\n405,3.176091259056\n",
+    "Spanish heading": "Longitud de onda (nm);Cuentas\n365,5;12\n366,5;13,5\n405;1500\n",
+    "Italian heading": "Lunghezza d’onda (nm);Conteggi\n365,5;12\n366,5;13,5\n405;1500\n",
+    "Portuguese heading": "Comprimento de onda (nm);Contagens\n365,5;12\n366,5;13,5\n405;1500\n",
+    "Dutch heading": "Golflengte (nm);Tellingen\n365,5;12\n366,5;13,5\n405;1500\n",
+    "Polish heading": "Długość fali (nm);Zliczenia\n365,5;12\n366,5;13,5\n405;1500\n",
+    "Swedish heading": "Våglängd (nm);counts\n365,5;12\n366,5;13,5\n405;1500\n",
+    "German counts": "Wellenlänge (nm);Zählimpulse\n365,5;12\n366,5;13,5\n405;1500\n",
     "comment inside": "wavelength,counts\n365.5,12\n# 366,99\n366.5,13.5\n405,1500\n# end\n",
 }
 
@@ -61,7 +88,7 @@ def test_every_layout_says_the_same(file, layout):
     dataset = read(file(LAYOUTS[layout]), quantity="counts")
     assert dataset.counts.dims == ("wavelength",)
     assert dataset.wavelength.values.tolist() == WAVELENGTHS
-    assert dataset.counts.values.tolist() == VALUES
+    np.testing.assert_allclose(dataset.counts.values, VALUES, rtol=1e-12 if "logarithm" in layout else 0)
     assert dataset.wavelength.dtype == dataset.counts.dtype == np.float64
     assert (dataset.wavelength.units, dataset.counts.units) == ("nm", "1")
     check(dataset)
@@ -77,8 +104,9 @@ def test_encodings_and_line_ends(file, encoding, ends):
     assert ("Latin-1" in dataset.attrs["warnings"]) == (encoding == "latin-1")
 
 
-def test_mixed_line_ends(file):
-    dataset = read(file("wavelength [nm],counts\r\n365.5,12\n366.5,13.5\r405,1500\r\n"))
+@pytest.mark.parametrize("first", ["\n", "\r\n", "\r", "\r\r\n"])
+def test_mixed_line_ends(file, first):
+    dataset = read(file(f"wavelength [nm],counts{first}365.5,12\n366.5,13.5{first}405,1500\r\n"))
     assert dataset.counts.values.tolist() == VALUES
 
 
@@ -201,7 +229,7 @@ def test_a_column_without_any_entry_is_left_out(file):
 def test_an_axis_is_known_even_if_the_other_names_cannot_be_told_apart(file):
     dataset = read(file("time [min] UV A meter one meter two\n0 1 2\n1 2 3\n"), quantity="irradiance")
     assert dataset.time.values.tolist() == [0, 60]
-    assert dataset.irradiance.dims == ("spectrum", "time")
+    assert dataset.irradiance.dims == ("channel", "time")
 
 
 def test_radiometer_log_in_minutes(file):
@@ -288,11 +316,11 @@ def test_attributes(file):
     assert dataset.counts.attrs["history"] == attributes["history"]
     assert json.loads(attributes["decisions"]) == [
         "encoding: UTF-8",
-        "delimiter: comma",
-        "decimal sign: point",
-        "comment sign: #",
-        "header: 3 lines before the table; column names: line 3",
-        'wavelength: column 1, unit "µm" from the header',
+        "delimiter: comma (2 fields in 2 of 3 lines looked at)",
+        "decimal sign: point (in 2 of 2 rows looked at)",
+        "comment sign: # (opens 2 of 3 lines)",
+        "header: 3 lines before the table; column names: line 3 (it names an axis)",
+        'wavelength: column 1 (by its heading), unit "µm" from the header',
         'column 2 "counts [1]": counts, unit "1"',
         "order: descending, turned round",
     ]
@@ -324,3 +352,98 @@ def test_same_numbers_as_an_independent_reader(file):
     independent = np.loadtxt(path, delimiter=",")
     assert np.array_equal(dataset.wavelength, independent[:, 0])
     assert np.array_equal(dataset.counts, independent[:, 1:].T)
+
+
+def test_sample_with_two_rows_of_names_and_one_of_units():
+    dataset = read(SAMPLES / "two_row_header.csv")
+    assert dataset.spectrum.values.tolist() == ["cover new", "cover aged"]
+    np.testing.assert_allclose(
+        dataset.transmittance, [[0.881, 0.889, 0.896], [0.859, 0.867, 0.875]], rtol=1e-14
+    )
+
+
+def test_sample_from_a_spreadsheet_with_decimal_commas():
+    dataset = read(SAMPLES / "german_decimal_comma.txt")
+    assert dataset.wavelength.values.tolist() == [360, 365, 370]
+    np.testing.assert_allclose(dataset.transmittance, [0.881, 0.889, 0.896], rtol=1e-14)
+    assert dataset.integration_time.item() == pytest.approx(0.02)
+    assert 'column 1 "Pixel": left out, it numbers the rows' in json.loads(dataset.attrs["decisions"])
+    assert "what stands behind the table was left out: line 8" in json.loads(dataset.attrs["warnings"])
+
+
+def test_sample_on_a_logarithmic_scale():
+    dataset = read(SAMPLES / "log_scale.csv")
+    assert dataset.counts.values.tolist() == [100, 1000, 10]
+    said = 'column 2 "log10(counts)": counts, unit "1", from its decadic logarithm'
+    assert said in json.loads(dataset.attrs["decisions"])
+    assert 'raised 10 to the power of column 2 "log10(counts)"' in dataset.attrs["history"]
+
+
+def test_sample_with_standard_uncertainties():
+    dataset = read(SAMPLES / "standard_uncertainty.csv")
+    np.testing.assert_allclose(dataset.spectral_irradiance, [0.25, 0.5, 0.25], rtol=1e-14)
+    uncertainty = dataset.spectral_irradiance_standard_uncertainty
+    np.testing.assert_allclose(uncertainty, [0.005, 0.008, 0.005], rtol=1e-14)
+    assert uncertainty.units == "W m-2 nm-1"
+    assert uncertainty.dims == ("wavelength",)
+
+
+def test_sample_with_wavelengths_before_each_column():
+    dataset = read(SAMPLES / "side_by_side.csv")
+    assert dataset.spectrum.values.tolist() == ["lamp 1", "lamp 2"]
+    assert dataset.counts.values.tolist() == [[25, 50, 25], [250, 500, 251]]
+
+
+@pytest.mark.parametrize(
+    ("text", "warning"),
+    [
+        ("wavelength [nm],T [%]\n365,0.91\n366,0.92\n", "never passes 0.92 %: if it holds parts"),
+        ("wavelength [nm],T [1]\n365,91\n366,92\n", "goes up to 92: if that is per cent"),
+        ("wavelength [nm],counts\n365,1\n366,2\n366,2\n", "left out: line 4 (as line 3)"),
+        ("wavelength [nm],counts\n365,1\n366,2\n>>>>End\n", "behind the table was left out: line 4"),
+    ],
+)
+def test_warnings(file, text, warning):
+    assert warning in "\n".join(json.loads(read(file(text)).attrs["warnings"]))
+
+
+UNITS_OF_ARBITRARY_SIZE = ["a.u.", "arbitrary units", "willkürliche Einheiten", "unités arbitraires"]
+UNITS_OF_ARBITRARY_SIZE += ["unidades arbitrarias", "unità arbitrarie", "unidades arbitrárias"]
+UNITS_OF_ARBITRARY_SIZE += ["willekeurige eenheden", "jednostki umowne", "godtyckliga enheter"]
+
+
+@pytest.mark.parametrize("unit", UNITS_OF_ARBITRARY_SIZE)
+def test_arbitrary_units(file, unit):
+    dataset = read(file(f"wavelength [nm]\tsignal ({unit})\n365\t1\n366\t2\n"), quantity="counts")
+    assert dataset.counts.units == "1"
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        *("transmission [Prozent]", "Transmissionsgrad / Prozent", "transmission (pour cent)"),
+        *(
+            "Transmitancia (por ciento)",
+            "Trasmittanza [per cento]",
+            "transmitância, %",
+            "transmissie (procent)",
+        ),
+        *("transmitancja [%]", "transmittans (procent)", "sample 1 transmittance [%]", "Transmittance_%"),
+    ],
+)
+def test_transmittance_in_several_languages(file, head):
+    dataset = read(file(f"wavelength [nm]\t{head}\n365\t50\n366\t60\n"))
+    np.testing.assert_allclose(dataset.transmittance, [0.5, 0.6], rtol=1e-15)
+
+
+def test_ten_thousand_comments(file):
+    comments = "".join(f"# note {i}\n" for i in range(10_000))
+    dataset = read(file(comments + LAYOUTS["own"]))
+    assert dataset.counts.values.tolist() == VALUES
+    assert "comment sign: # (opens 10001 of 10002 lines)" in json.loads(dataset.attrs["decisions"])
+
+
+def test_columns_of_text_beside_a_spectrum(file):
+    dataset = read(file('wavelength [nm],counts,remark\n365,5,\n366,6,"saturated, I think"\n'))
+    assert dataset.counts.values.tolist() == [5, 6]
+    assert dataset.remark.values.tolist() == ["", "saturated, I think"]

@@ -1,0 +1,336 @@
+"""The rows above a table that name its columns: names, units and labels, in one row or in several."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from spectralbench.model import QUANTITIES
+from spectralbench.readers.dialect import NUMBER, Dialect, blank, dated, fields, row_fields
+from spectralbench.readers.headings import axis, clean, heading, is_unit, measures, normal
+from spectralbench.readers.vocabulary import AXES, LABELLING, UNIT_WORDS
+
+AXIS_ORDER = ("wavelength", "hours", "time", "position")  # which of several axes counts
+_SIGNS = re.compile(r"(?:\s|[#;!*$]|//|--|%(?!\s?[TR]\b)|'(?!.*')){0,99}")  # that open a line of a header
+_WITH_BRACKETS = re.compile(r'(?:"[^"]*"|\[[^\]]*\]|\([^)]*\)|\s+(?=[\[(])|\S)+')
+_LONGEST, _LONGEST_LOOSE = 100_000, 1_000  # characters of a heading; a longer line is none
+_WORD = re.compile(r"[^\W_]+")
+_FIRST_WORDS = frozenset(_WORD.findall(alias)[0] for aliases in AXES.values() for alias in aliases)
+_MOST_ROWS = 4  # of a heading
+RULE = re.compile(r"[\s;,|+]*(?:[-=_*~]{3,}[\s;,|+]*)+")
+
+
+class ColumnNames(NamedTuple):
+    """What the rows above a table call its columns."""
+
+    heading: int | None = None  # index of the line with the names
+    names: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()  # of a row of their own
+    labels: tuple[str, ...] = ()  # of a row that sets columns of one name apart
+    rows: tuple[int, ...] = ()  # indices of all these lines
+    how: str = "no line names the columns"
+
+
+def starts_row(line: str, dialect: Dialect, column: int = 0) -> bool:
+    """Tell whether a line holds a number or a date where the axis stands.
+
+    Examples
+    --------
+    >>> starts_row("A;10;0,5", Dialect(";", ",", 3, 0), 1)
+    True
+    """
+    parts, _ = row_fields(line, dialect.delimiter)
+    if len(parts) <= column:
+        return False
+    return bool(NUMBER[dialect.decimal].fullmatch(parts[column])) or dated(parts[column])
+
+
+def unsigned(line: str) -> str:
+    """A line of a header without the sign that opens it.
+
+    Examples
+    --------
+    >>> unsigned("# lamp: mercury")
+    'lamp: mercury'
+    """
+    match = _SIGNS.match(line)
+    return line[match.end() :] if match else line
+
+
+def sign(line: str) -> str:
+    """The sign that opens a line of a header; empty if there is none.
+
+    Examples
+    --------
+    >>> sign("# lamp: mercury")
+    '#'
+    """
+    return line[: len(line) - len(unsigned(line))].strip()
+
+
+def column_names(
+    lines: Sequence[str], header: Sequence[int], dialect: Dialect, chosen: int | None = None
+) -> ColumnNames:
+    """Find the line that names the columns: the last one with an axis in it, or else the last of all.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines of the file.
+    header : sequence of int
+        Indices of the lines above the first whole row that are neither blank nor rows.
+    dialect : Dialect
+        How the rows are written.
+    chosen : int, optional
+        The line that the caller names, from 1; 0 if there is none.
+
+    Returns
+    -------
+    ColumnNames
+        As many names as the line has, which may be other than the columns of the table.
+
+    Examples
+    --------
+    >>> column_names(["wavelength;counts", "365;1"], [0], Dialect(";", ".", 2, 0)).names
+    ('wavelength', 'counts')
+    """
+    if chosen == 0:
+        return ColumnNames(how="none, as chosen")
+    if chosen is not None:
+        names = names_in(lines[chosen - 1], dialect)
+        return ColumnNames(chosen - 1, names, rows=(chosen - 1,), how="as chosen")
+    for at in range(len(header) - 1, -1, -1):
+        cells = _candidate(lines[header[at]], dialect)
+        where = axis_index(cells)
+        if where is None or (
+            where and not dialect.columns <= len(cells) <= dialect.columns + dialect.padding + 1
+        ):
+            continue
+        found = header[at]
+        if normal(cells[where]) == "nm" and at:  # a row of units begins with nm as well
+            above = _candidate(lines[header[at - 1]], dialect)
+            if axis_index(above) is not None:
+                found, cells = header[at - 1], above
+        return ColumnNames(found, cells, rows=(found,), how="it names an axis")
+    last = next((i for i in reversed(header) if len(lines[i]) <= _LONGEST), None)
+    if last is not None and dialect.delimiter != " ":  # prose has blanks as well
+        cells = tuple(row_fields(unsigned(lines[last]), dialect.delimiter)[0])
+        if _could_be_names(cells, dialect) and len(cells) == dialect.columns:
+            return ColumnNames(last, cells, rows=(last,), how="the last line before the table")
+    return ColumnNames()
+
+
+def axis_index(names: Sequence[str], chosen: str | None = None) -> int | None:
+    """Index of the column that is the axis of a table; None if no name says so.
+
+    A log may hold several axes: hours stand above time, and time above position, unless one of
+    them is chosen.
+
+    Examples
+    --------
+    >>> axis_index(["pixel", "wavelength [nm]", "counts"]), axis_index(["x", "y"])
+    (1, None)
+    """
+    kinds = [axis(name)[0] for name in names]
+    return next((kinds.index(kind) for kind in (chosen, *AXIS_ORDER) if kind in kinds), None)
+
+
+def may_name_an_axis(line: str) -> bool:
+    """Tell cheaply whether a line could be a heading with an axis in it.
+
+    Examples
+    --------
+    >>> may_name_an_axis("pixel;wavelength_nm"), may_name_an_axis("lamp: a"), may_name_an_axis("a note")
+    (True, False, False)
+    """
+    if len(line) > _LONGEST or ":" in line or "=" in line:
+        return False
+    return not _FIRST_WORDS.isdisjoint(_WORD.findall(line.casefold()))
+
+
+def _candidate(line: str, dialect: Dialect) -> tuple[str, ...]:
+    """The cells of a line that may be a heading; none if it cannot be one."""
+    if not may_name_an_axis(line):
+        return ()
+    cells = names_in(line, dialect)
+    return cells if _could_be_names(cells, dialect) else ()
+
+
+def _could_be_names(cells: Sequence[str], dialect: Dialect) -> bool:
+    """Whether these could be names of columns: no values, and neither key nor value."""
+    if len(cells) < 2 or not (cells[0] or len(cells) > 2):
+        return False
+    number = NUMBER[dialect.decimal].fullmatch
+    return not any(":" in cell or "=" in cell or number(cell) or dated(cell) for cell in cells)
+
+
+def names_in(line: str, dialect: Dialect) -> tuple[str, ...]:
+    """The names in a heading, which may be separated in another way than the numbers are.
+
+    Examples
+    --------
+    >>> names_in("# wavelength [nm], counts [1]", Dialect(" ", ".", 2, 0))
+    ('wavelength [nm]', 'counts [1]')
+    """
+    text = unsigned(line) if line.lstrip()[:1] != dialect.delimiter else line
+    first, _ = row_fields(text, dialect.delimiter)
+    if len(first) == dialect.columns or len(text) > _LONGEST_LOOSE:
+        return tuple(first)
+    if dialect.delimiter == " " or sign(line):
+        loose = _WITH_BRACKETS.findall(text)
+        ways = [row_fields(text, ",")[0]] if any(cell.endswith(",") for cell in loose) else [loose]
+        ways += [loose, re.split(r"\t|\s\s+", text.strip())]
+        ways += [row_fields(text, other)[0] for other in "\t;,"]
+        ways += [text.split(None, 1)] * (dialect.columns == 2)
+        for way in ways:
+            if len(way) == dialect.columns:
+                return tuple(part.strip('" ') for part in way)
+    return tuple(first)
+
+
+def loose_names(line: str) -> list[str]:
+    """The names in a heading that is written with blanks, brackets kept whole.
+
+    Examples
+    --------
+    >>> loose_names("# time [s] UV A meter")
+    ['time [s]', 'UV', 'A', 'meter']
+    """
+    return _WITH_BRACKETS.findall(unsigned(line))
+
+
+def further_rows(
+    lines: Sequence[str], found: ColumnNames, dialect: Dialect, column: int, end: int
+) -> ColumnNames:
+    """Take up the rows next to the one with the names: units, the rest of the names, labels.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines of the file.
+    found : ColumnNames
+        The row with the names, as many as the table has columns.
+    dialect : Dialect
+        How the rows are written.
+    column : int
+        Index of the axis.
+    end : int
+        Index of the first whole row: below it there is no heading.
+
+    Returns
+    -------
+    ColumnNames
+        With the names completed.
+
+    Examples
+    --------
+    >>> lines = ["wavelength;counts;counts", "nm;;", ";lamp;dark", "365;2;1"]
+    >>> names = ColumnNames(0, ("wavelength", "counts", "counts"), rows=(0,))
+    >>> further_rows(lines, names, Dialect(";", ".", 3, 0), 0, 3)[2:5]
+    (('nm', '', ''), ('', 'lamp', 'dark'), (0, 1, 2))
+    """
+    if found.heading is None:
+        return found
+    names, units, labels = list(found.names), [""] * dialect.columns, [""] * dialect.columns
+    rows = [found.heading]
+    for i in range(found.heading + 1, min(end, found.heading + 50)):
+        if blank(lines[i]):
+            continue
+        if len(rows) > _MOST_ROWS or starts_row(lines[i], dialect, column):
+            break
+        if RULE.fullmatch(lines[i]):
+            rows.append(i)
+            continue
+        cells = _beside(lines[i], dialect)
+        if cells is None or not _belongs(cells, names, dialect, column):
+            break
+        rows.append(i)
+        for j, cell in enumerate(cells):
+            bare = cell.strip("[]() ")
+            if j == column and normal(cell) in (*LABELLING, *UNIT_WORDS):
+                continue
+            bracketed = cell[:1] in ("[", "(") and cell[-1] in "])"
+            if cell and (bracketed or _is_unit_of(bare, names[j], cells[column])):
+                units[j] = bare
+            elif cell and _goes_on(names[j], cell):
+                names[j] = f"{names[j]} {cell}".strip()
+            elif cell and normal(cells[column]) not in ("", *LABELLING) and not units[j]:
+                units[j] = bare  # stands where units stand, and is none
+            elif cell:
+                labels[j] = cell
+    above = next((i for i in range(found.heading - 1, -1, -1) if not blank(lines[i])), None)
+    if above is not None and not any(labels):
+        cells = _beside(lines[above], dialect)
+        if cells is not None and _labels_above(cells, names, dialect, column):
+            rows.insert(0, above)
+            last = ""
+            for j, cell in enumerate(cells):
+                last = cell or last  # a cell that spans several columns stands in the first of them
+                labels[j] = last if j != column or axis(names[j])[0] == "wavelength" else ""
+            labels[column] = ""
+    return found._replace(
+        names=tuple(names),
+        units=tuple(units) if any(units) else (),
+        labels=tuple(labels) if any(labels) else (),
+        rows=tuple(rows),
+    )
+
+
+def _beside(line: str, dialect: Dialect) -> list[str] | None:
+    """The cells of a further row of the heading, empty ones kept; None if it has others than the table."""
+    text = unsigned(line) if dialect.delimiter == " " or line.lstrip()[:1] in "#%!'*$/" else line
+    cells = fields(text, dialect.delimiter)
+    while len(cells) > dialect.columns and not cells[-1]:
+        cells.pop()
+    if len(cells) != dialect.columns:
+        named = names_in(line, dialect)
+        return list(named) if len(named) == dialect.columns else None
+    return cells
+
+
+def _belongs(cells: Sequence[str], names: Sequence[str], dialect: Dialect, column: int) -> bool:
+    """Whether a row below the names goes on with them, rather than being a faulty row of the table."""
+    where = cells[column]
+    number = NUMBER[dialect.decimal].fullmatch
+    if normal(where) in (*LABELLING, *UNIT_WORDS):
+        return True
+    if any(number(cell) for cell in cells if cell not in ("1", "")):
+        return False
+    if where and not is_unit(where.strip("[]() ")) and not _goes_on(names[column], where):
+        return False
+    return bool(where) or (any(cells) and "1" not in cells)
+
+
+def _is_unit_of(cell: str, name: str, where: str) -> bool:
+    """Whether a cell below a name is its unit, rather than a label that looks like one (A, B, C)."""
+    if not is_unit(cell):
+        return False
+    told = heading(f"{name} [{cell}]")
+    if where and normal(where) not in LABELLING:
+        return True  # a unit stands below the axis too
+    if heading(name).units is not None or not told.quantity or not measures(cell, told.quantity):
+        return False
+    return QUANTITIES[told.quantity].units != "1" or clean(cell) in ("1", "%")
+
+
+def _goes_on(name: str, cell: str) -> bool:
+    """Whether a cell is the rest of the name above it."""
+    whole = heading(f"{name} {cell}")
+    return (whole.units is not None and heading(name).units is None) or (
+        not heading(name).quantity and not axis(name)[0]
+    )
+
+
+def _labels_above(cells: Sequence[str], names: Sequence[str], dialect: Dialect, column: int) -> bool:
+    where = cells[column]
+    others = [cell for i, cell in enumerate(cells) if i != column]
+    if not any(others) or any(":" in cell or "=" in cell for cell in cells):
+        return False
+    pairs = dialect.columns > 2 and all(axis(name)[0] == "wavelength" for name in names[::2])
+    if pairs:
+        count = sum(map(bool, cells))
+        return count == len(cells) // 2 and (all(cells[::2]) or all(cells[1::2]))
+    if not where:
+        return not any(NUMBER[dialect.decimal].fullmatch(cell) for cell in others)
+    return normal(where) in LABELLING and dialect.columns > 2 and all(others)

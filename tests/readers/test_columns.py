@@ -1,0 +1,109 @@
+"""Columns side by side: replicates, logarithms and uncertainties."""
+
+import json
+
+import numpy as np
+import pytest
+
+from spectralbench.readers import read
+
+
+@pytest.fixture
+def file(tmp_path):
+    def write(text):
+        path = tmp_path / "file.txt"
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize(
+    ("text", "labels"),
+    [
+        ("wavelength,counts.1,counts.2\n365,1,2\n366,3,4\n", [1, 2]),
+        ("wavelength,counts1,counts2\n365,1,2\n366,3,4\n", [1, 2]),
+        ("wavelength,counts (7),counts (8)\n365,1,2\n366,3,4\n", [7, 8]),
+        ("wavelength,counts,counts.1\n365,1,2\n366,3,4\n", [1, 2]),
+        ("wavelength,lamp A counts,lamp B counts\n365,1,2\n366,3,4\n", ["lamp A", "lamp B"]),
+        (",A,B\nwavelength,counts,counts\n365,1,2\n366,3,4\n", ["A", "B"]),
+        ("sample,A,B\nwavelength,counts,counts\n365,1,2\n366,3,4\n", ["A", "B"]),
+        ("wavelength,counts,counts\n,A,B\n365,1,2\n366,3,4\n", ["A", "B"]),
+        ("wavelength,counts,counts\nscan,7,8\n365,1,2\n366,3,4\n", [7, 8]),
+        (
+            "wavelength;counts;counts\nnm;;\n;2026-03-02;2026-03-03\n365;1;2\n366;3;4\n",
+            ["2026-03-02", "2026-03-03"],
+        ),
+        ("wavelength,A,wavelength,B\n365,1,365,2\n366,3,366,4\n", ["A", "B"]),
+    ],
+)
+def test_replicates(file, text, labels):
+    dataset = read(file(text), quantity="counts")
+    assert dataset.counts.values.tolist() == [[1, 3], [2, 4]]
+    assert dataset.spectrum.values.tolist() == labels
+
+
+@pytest.mark.parametrize(
+    ("head", "quantity", "values"),
+    [
+        ("log10(counts)", "counts", [10, 100]),
+        ("Log10(counts) [1]", "counts", [10, 100]),
+        ("lg T [%]", "transmittance", [0.1, 1]),
+        ("T [log10(%)]", "transmittance", [0.1, 1]),
+        ("log ε / (L mol-1 cm-1)", "molar_absorption_coefficient", [10, 100]),
+        ("log10 spectral irradiance [mW/m²/nm]", "spectral_irradiance", [0.01, 0.1]),
+        ("lg(E / (mW/m²/nm))", "spectral_irradiance", [0.01, 0.1]),
+        ("ln(counts)", "counts", [np.e, np.e**2]),
+        ("lg(I)", "unlabelled", [10, 100]),
+        ("-log10(T)", "absorbance", [1, 2]),
+        ("log(1/T)", "absorbance", [1, 2]),
+        ("log 3", "unlabelled", [1, 2]),  # the third log, for all we know
+    ],
+)
+def test_logarithms(file, head, quantity, values):
+    dataset = read(file(f"wavelength [nm]\t{head}\n365\t1\n366\t2\n"))
+    assert list(dataset.data_vars) == [quantity]
+    np.testing.assert_allclose(dataset[quantity], values, rtol=1e-14)
+    warned = "does not say the base of its logarithm: taken as 10" in dataset.attrs["warnings"]
+    assert warned == head.startswith("log ε")
+
+
+@pytest.mark.parametrize(
+    ("head", "values", "warning"),
+    [
+        ("u(counts)", [0.5, 1], ""),
+        ("counts standard uncertainty", [0.5, 1], ""),
+        ("standard_uncertainty", [0.5, 1], ""),
+        ("u(counts) [%]", [0.1, 0.4], ""),
+        ("Standardunsicherheit [%]", [0.1, 0.4], ""),
+        ("std", [0.5, 1], "was taken as the standard uncertainty of counts"),
+        ("std. dev. (counts)", [0.5, 1], "was taken as the standard uncertainty of counts"),
+        ("U(counts)", None, "does not say whether it is a standard uncertainty"),
+        ("±", None, "does not say whether it is a standard uncertainty"),
+        ("error", None, "does not say whether it is a standard uncertainty"),
+        ("Unsicherheit", None, "does not say whether it is a standard uncertainty"),
+    ],
+)
+def test_uncertainties_are_no_replicates(file, head, values, warning):
+    dataset = read(file(f"wavelength [nm],counts,{head}\n365,20,0.5\n366,40,1\n"))
+    assert dataset.counts.values.tolist() == [20, 40]
+    if values is None:
+        assert list(dataset.data_vars) == ["counts"]
+    else:
+        np.testing.assert_allclose(dataset.counts_standard_uncertainty, values, rtol=1e-15)
+    assert warning in dataset.attrs["warnings"]
+    assert bool(warning) == bool(json.loads(dataset.attrs["warnings"]))
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("wavelength [nm],T [%],std [%]\n365,20,0.5\n366,40,1\n", "cannot be told apart"),
+        ("wavelength [nm],lg(counts),std\n365,2,0.5\n366,4,1\n", "stands beside a logarithm"),
+        ("wavelength [nm],std,counts\n365,2,0.5\n366,4,1\n", "does not say of what"),
+    ],
+)
+def test_uncertainties_that_are_not_clear(file, text, why):
+    dataset = read(file(text))
+    assert len(dataset.data_vars) == 1
+    assert why in dataset.attrs["warnings"]

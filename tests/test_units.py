@@ -1,4 +1,5 @@
 import re
+import time
 import subprocess
 import sys
 
@@ -375,3 +376,12 @@ def test_no_unit_registry_is_built_for_declared_units():
         "raise SystemExit(units.conversion._registry.cache_info().currsize)"
     )
     assert subprocess.run([sys.executable, "-c", code], timeout=60).returncode == 0
+
+
+@pytest.mark.parametrize("text", ["transmittance" * 4 + "!", "a" * 59 + "?", "a_" * 29 + "é"])
+def test_a_long_word_is_refused_at_once(text):
+    """Found by fuzzing: trying all the ways to cut up a word into names took for ever."""
+    begin = time.perf_counter()
+    with pytest.raises(UnitsError, match="is not a unit of measurement"):
+        convert(1.0, text, "nm")
+    assert time.perf_counter() - begin < 5  # the units themselves may be loaded here

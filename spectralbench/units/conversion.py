@@ -22,7 +22,8 @@ _MEASURED = re.compile(
     rf"\s*(?P<value>{_NUMBER})\s*(?P<unit>[^±+\d\s][^±+]*?)?\s*"
     rf"(?:{_PLUS_MINUS}\s*(?P<u>{_NUMBER})\s*(?P<u_unit>[^±+]*?))?\s*"
 )
-_NAME = r"[A-Za-zµμΩ][A-Za-z_µμΩ]*(?:\*\*-?\d{1,2})?"
+# A name is taken whole (*+), or trying all the ways to cut up a long one would never end.
+_NAME = r"[A-Za-zµμΩ][A-Za-z_µμΩ]*+(?:\*\*-?\d{1,2})?+"
 _UNIT = re.compile(rf"(?:1(?![A-Za-zµμΩ])|{_NAME}|[\s()*/])*")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _UNIT_LENGTH = 60  # no unit of measurement is longer, however it is spelled

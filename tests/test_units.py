@@ -1,7 +1,7 @@
 import re
-import time
 import subprocess
 import sys
+import time
 
 import numpy as np
 import pytest

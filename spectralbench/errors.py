@@ -175,4 +175,6 @@ def printable(text: str) -> str:
     >>> printable("two\nlines")
     'two\\nlines'
     """
+    if text.isprintable():
+        return text
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)

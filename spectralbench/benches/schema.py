@@ -34,7 +34,7 @@ def _quantity(
         if not (plain or isinstance(value, str)):
             raise ValueError(example)
         try:
-            result = measured(value, units)  # type: ignore[arg-type]
+            result = measured(value, units)
         except UnitsError as error:
             raise ValueError(f"{example} ({error})") from error
         if least is not None and least > 0 >= result.value:

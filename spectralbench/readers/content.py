@@ -80,15 +80,15 @@ def load(path: str | PathLike[str], encoding: str | None = None) -> Content:
     >>> load("reference_curves/actinic.csv").encoding
     'UTF-8'
     """
-    stored = _bytes(path)
+    where = Path(fsdecode(path))
+    stored = _bytes(path, where)
     data = _unpacked(path, stored) if stored.startswith(_GZIP) else stored
     if not data.startswith(tuple(mark for mark, _ in _MARKS)):  # UTF-16 may end in a zero of its own
         data = data.rstrip(_END) or data
     text, found, guessed = _text(path, data) if encoding is None else _decoded(path, data, encoding)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    name = fsdecode(Path(path).name)
-    return Content(fsdecode(path), name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
+    return Content(fsdecode(path), where.name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
 
 
 def beginning(path: str | PathLike[str]) -> Content | None:
@@ -111,7 +111,8 @@ def beginning(path: str | PathLike[str]) -> Content | None:
     >>> beginning("no such file")
     """
     try:
-        data = _bytes(path, _BEGINNING)
+        where = Path(fsdecode(path))
+        data = _bytes(path, where, _BEGINNING)
         if data.startswith(_GZIP):
             data = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16).decompress(data, _BEGINNING)
         if len(data) == _BEGINNING:
@@ -120,7 +121,7 @@ def beginning(path: str | PathLike[str]) -> Content | None:
     except (ReadError, zlib.error):
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return Content(fsdecode(path), fsdecode(Path(path).name), "", data, text, encoding, guessed)
+    return Content(fsdecode(path), where.name, "", data, text, encoding, guessed)
 
 
 def refusal(
@@ -130,8 +131,7 @@ def refusal(
     return ReadError(fsdecode(path), [Fault(found, expected, advice, line)])
 
 
-def _bytes(path: str | PathLike[str], most: int = _LARGEST) -> bytes:
-    where = Path(fsdecode(path))
+def _bytes(path: str | PathLike[str], where: Path, most: int = _LARGEST) -> bytes:
     expected = "a file that can be read"
     try:
         status = where.stat()

@@ -30,7 +30,7 @@ FORMAT = "delimited text"
 _OPENING = 20  # characters of a line in which the sign is sought that opens it
 
 
-class _Parts(NamedTuple):
+class Parts(NamedTuple):
     """What was found in a file, part by part."""
 
     lines: Sequence[str]
@@ -39,8 +39,11 @@ class _Parts(NamedTuple):
     found: Sequence[header.Entry]
     roles: Roles
     axis: Axis
+    headings: dict[int, Heading]
     columns: Columns
     readings: Readings
+    scalars: dict[str, Any]
+    warnings: list[str]
 
 
 def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
@@ -68,6 +71,34 @@ def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
     >>> from spectralbench.readers.content import load
     >>> read_delimited(load("reference_curves/actinic.csv"), Choices()).attrs["format"]
     'spectralbench plain text'
+    """
+    parts = take_apart(content, choices)
+    return put_together(parts, content)
+
+
+def take_apart(content: Content, choices: Choices) -> Parts:
+    """Find out what a file of delimited text holds.
+
+    Parameters
+    ----------
+    content, choices
+        As for `read_delimited`.
+
+    Returns
+    -------
+    Parts
+        What was found.
+
+    Raises
+    ------
+    ReadError
+        With all faults of the file.
+
+    Examples
+    --------
+    >>> from spectralbench.readers.content import load
+    >>> take_apart(load("reference_curves/actinic.csv"), Choices()).axis.name
+    'wavelength'
     """
     lines = content.text.split("\n")
     if '"' in content.text:
@@ -97,7 +128,12 @@ def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
         if choices.decimal or layout.comma_twice or table.faults
         else thousands(lines, layout.rows, layout.dialect, purposes.values, purposes.column)
     )
-    parts = _Parts(lines, layout, table, found, purposes, axis, columns, beside)
+    scalars = {**stated(integration_time, None), **beside.scalars}
+    warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
+    if axis.name != "time" and "time" not in beside.along:
+        warnings += remarks
+        scalars |= stated(None, time)
+    parts = Parts(lines, layout, table, found, purposes, axis, headings, columns, beside, scalars, warnings)
     faults = [
         *table.faults,
         *purposes.faults,
@@ -110,16 +146,23 @@ def read_delimited(content: Content, choices: Choices) -> xr.Dataset:
     ]
     if faults:
         raise ReadError(content.path, sorted(faults, key=lambda fault: fault.line or 0))
+    return parts
+
+
+def stated(integration_time: float | None, time: np.datetime64 | None) -> dict[str, Any]:
+    """Coordinates for what a header states of all spectra in its file.
+
+    Examples
+    --------
+    >>> list(stated(0.02, None)), stated(None, None)
+    (['integration_time'], {})
+    """
     scalars: dict[str, Any] = {}
     if integration_time is not None:
         scalars["integration_time"] = ((), integration_time, COORDINATES["integration_time"]._asdict())
-    warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
-    if axis.name != "time" and "time" not in beside.along:
-        warnings += remarks
-        if time is not None:
-            scalars["time"] = time
-    dataset = _dataset(parts, {**scalars, **beside.scalars}, warnings)
-    return _described(dataset, content, parts, warnings)
+    if time is not None:
+        scalars["time"] = time
+    return scalars
 
 
 def _require_one_table(path: str, lines: Sequence[str], layout: Layout, table: Table) -> None:
@@ -149,7 +192,7 @@ def _headings(layout: Layout, purposes: Roles, found: Sequence[header.Entry]) ->
     return headings
 
 
-def _shape_faults(parts: _Parts) -> list[Fault]:
+def _shape_faults(parts: Parts) -> list[Fault]:
     faults = []
     layout, table, columns = parts.layout, parts.table, parts.columns
     if len(table.lines) < 2:
@@ -179,7 +222,7 @@ def _shape_faults(parts: _Parts) -> list[Fault]:
     return faults
 
 
-def _dataset(parts: _Parts, scalars: dict[str, Any], warnings: list[str]) -> xr.Dataset:
+def _dataset(parts: Parts) -> xr.Dataset:
     axis, columns = parts.axis, parts.columns
     step = slice(None, None, -1 if axis.descending else 1)
     several = [name for name, array in columns.values.items() if len(array) > 1]
@@ -190,11 +233,11 @@ def _dataset(parts: _Parts, scalars: dict[str, Any], warnings: list[str]) -> xr.
         dimensions = (stacked, axis.name) if name in several else (axis.name,)
         attributes = {"units": columns.units[name], "long_name": _long_name(name, columns.labels[name][0])}
         variables[name] = (dimensions, values if name in several else values[0], attributes)
-    coordinates: dict[str, Any] = dict(scalars)
+    coordinates = dict(parts.scalars)
     if several:
         if stacked in coordinates:
             del coordinates[stacked]
-            warnings.append(f"the header states one {stacked}, and the table has several, which count")
+            parts.warnings.append(f"the header states one {stacked}, and the table has several, which count")
         labels = _labels([columns.labels[name] for name in several])
         coordinates[stacked] = (stacked, labels, {})
         if stacked == "channel":
@@ -243,9 +286,31 @@ def _labels(by_quantity: Sequence[Sequence[str]]) -> list[str] | list[int]:
     return labels
 
 
-def _described(dataset: xr.Dataset, content: Content, parts: _Parts, warnings: list[str]) -> xr.Dataset:
+def put_together(parts: Parts, content: Content) -> xr.Dataset:
+    """What was found in a file, as a dataset.
+
+    Parameters
+    ----------
+    parts : Parts
+        From `take_apart`.
+    content : Content
+        The same file.
+
+    Returns
+    -------
+    xarray.Dataset
+        As from `read_delimited`.
+
+    Examples
+    --------
+    >>> from spectralbench.readers.content import load
+    >>> content = load("reference_curves/actinic.csv")
+    >>> put_together(take_apart(content, Choices()), content).attrs["source"]
+    'actinic.csv'
+    """
+    dataset = _dataset(parts)
     lines, layout, axis, columns = parts.lines, parts.layout, parts.axis, parts.columns
-    own = plain_text.is_plain_text(lines, layout) and not content.guessed
+    warnings = parts.warnings
     if content.guessed and not content.text.isascii():
         warnings.append("the file is not in UTF-8: letters beyond ASCII were read as Latin-1")
     if layout.left_out:
@@ -291,9 +356,24 @@ def _described(dataset: xr.Dataset, content: Content, parts: _Parts, warnings: l
     return described(
         dataset,
         content,
-        layout=plain_text.FORMAT if own else FORMAT,
+        layout=name_of_layout(lines, layout, content),
         header=[(entry.key, entry.value) for entry in parts.found],
         decisions=decisions,
         warnings=warnings,
         steps=steps,
     )
+
+
+def name_of_layout(lines: Sequence[str], layout: Layout, content: Content) -> str:
+    """What a layout is called: our own plain text where it could be that.
+
+    Examples
+    --------
+    >>> from spectralbench.readers.content import load
+    >>> content = load("reference_curves/actinic.csv")
+    >>> parts = take_apart(content, Choices())
+    >>> name_of_layout(parts.lines, parts.layout, content)
+    'spectralbench plain text'
+    """
+    own = plain_text.is_plain_text(lines, layout) and not content.guessed
+    return plain_text.FORMAT if own else FORMAT

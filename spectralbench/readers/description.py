@@ -57,9 +57,7 @@ def described(
     """
     name = printable(content.name)  # a name in no known encoding could not be stored
     history = "\n".join([f"read from {name} (sha256 {content.sha256})", *steps])
-    texts: dict[str, str] = {}
-    for key, value in header.items() if isinstance(header, Mapping) else header:
-        texts[key] = f"{texts[key]}; {value}" if key in texts else value
+    texts = joined(header.items() if isinstance(header, Mapping) else header)
     result = dataset.copy()
     for array in result.data_vars.values():
         array.attrs["history"] = history
@@ -73,3 +71,17 @@ def described(
         "history": history,
     }
     return result
+
+
+def joined(entries: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Keys and values of a header, those of one key together.
+
+    Examples
+    --------
+    >>> joined([("note", "a"), ("lamp", "b"), ("note", "c")])
+    {'note': 'a; c', 'lamp': 'b'}
+    """
+    texts: dict[str, str] = {}
+    for key, value in entries:
+        texts[key] = f"{texts[key]}; {value}" if key in texts else value
+    return texts

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from os import PathLike, fsdecode
@@ -14,12 +13,16 @@ from typing import Any
 import xarray as xr
 
 from spectralbench.errors import Fault, RangeError, ReadError, printable, quote
+from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
-from spectralbench.readers.content import load
-from spectralbench.readers.reading import from_content
+from spectralbench.readers.content import Content, load
+from spectralbench.readers.cores import shared_out
+from spectralbench.readers.delimited import put_together, take_apart
+from spectralbench.readers.reading import from_content, is_delimited
 from spectralbench.readers.stack import Part, part_of, stacked
 
-_WORKERS = 2  # while one waits for a disk or makes a hash, the other takes numbers apart
+_TURN = 2000  # files that are shared out at a time
+_REMEMBERED = 4  # ways of writing that take turns in one list of files
 
 
 def read_many(
@@ -76,26 +79,55 @@ def read_many(
     if not names:
         raise RangeError("there is no file to read: the list of paths is empty")
     chosen = checked(Choices(**choices))
-    parts: list[Part] = []
-    bad: list[ReadError] = []
-    with _watched(progress, len(names)) as report, ThreadPoolExecutor(_WORKERS) as pool:
-        for done, result in enumerate(pool.map(lambda name: _read(name, chosen), names), 1):
-            (parts if isinstance(result, Part) else bad).append(result)  # type: ignore[arg-type]
-            report(done)
-    if bad:
+    with _watched(progress, len(names)) as report:
+        results = _all(names, _Series(chosen), report)
+    if bad := [result for result in results if isinstance(result, ReadError)]:
         raise _together(bad, len(names))
-    return stacked(parts)
+    return stacked([result for result in results if isinstance(result, Part)])
 
 
-def _read(name: str, choices: Choices) -> Part | ReadError:
-    try:
-        dataset = from_content(load(name, choices.encoding), choices)
-    except ReadError as error:
-        return error
-    if isinstance(dataset, xr.DataTree):
-        found = f"{len(dataset.children)} blocks that hold unlike spectra"
-        return ReadError(name, [Fault(found, "spectra of one kind", "Read this file by itself")])
-    return part_of(name, dataset)
+def _all(names: Sequence[str], series: _Series, report: Callable[[int], object]) -> list[Part | ReadError]:
+    """Read every file, in turns, each of them shared out over the cores."""
+    results = [series.read(names[0])]  # shows how the others may be written
+    report(1)
+    while len(results) < len(names):
+        done = len(results)
+        results += shared_out(series.read, names[done : done + _TURN], lambda more: report(done + more))  # noqa: B023
+    return results
+
+
+class _Series:
+    """Reads file after file, and remembers how the last ones were written."""
+
+    def __init__(self, choices: Choices) -> None:
+        self.choices = choices
+        self.patterns: list[Pattern] = []
+
+    def read(self, name: str) -> Part | ReadError:
+        try:
+            content = load(name, self.choices.encoding)
+            for pattern in self.patterns:
+                part = read_alike(content, pattern, self.choices)
+                if part is not None:
+                    return part
+            return self._carefully(content)
+        except ReadError as error:
+            return error
+
+    def _carefully(self, content: Content) -> Part | ReadError:
+        if is_delimited(content):
+            parts = take_apart(content, self.choices)
+            dataset = put_together(parts, content)
+            pattern = pattern_of(parts, dataset, content)
+            if pattern is not None:
+                self.patterns = [pattern, *self.patterns][:_REMEMBERED]
+            return part_of(content.path, dataset)
+        result = from_content(content, self.choices)
+        if isinstance(result, xr.DataTree):
+            found = f"{len(result.children)} blocks that hold unlike spectra"
+            fault = Fault(found, "spectra of one kind", "Read this file by itself")
+            return ReadError(content.path, [fault])
+        return part_of(content.path, result)
 
 
 def _together(bad: Sequence[ReadError], count: int) -> ReadError:

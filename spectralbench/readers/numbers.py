@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from itertools import chain
 
 import numpy as np
@@ -11,6 +12,17 @@ from numpy.typing import NDArray
 from spectralbench.readers.dialect import Dialect
 
 _OF_NUMBERS = b"0123456789+-eE. "
+_SMALL = 2**20  # bytes of text up to which the memory of a parser is kept for the next file
+
+
+class _Kept(threading.local):
+    """A parser for each thread; getting its memory anew takes longer than parsing."""
+
+    def __init__(self) -> None:
+        self.parser = simdjson.Parser()
+
+
+_kept = _Kept()
 
 
 def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
@@ -61,8 +73,9 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
 
 
 def _as_json(data: bytes) -> NDArray[np.float64] | None:
+    parser = _kept.parser if len(data) < _SMALL else simdjson.Parser()
     try:
-        array = simdjson.Parser().parse(b"[" + data + b"]")
+        array = parser.parse(b"[" + data + b"]")
         return np.frombuffer(array.as_buffer(of_type="d"))  # type: ignore[union-attr]
     except (ValueError, TypeError, RuntimeError):  # no array of numbers as JSON writes them
         return None

@@ -155,6 +155,27 @@ def from_content(content: Content, choices: Choices) -> xr.Dataset | xr.DataTree
     return layout.read(content, choices)
 
 
+def is_delimited(content: Content) -> bool:
+    """Tell whether a file would be read as delimited text, since nothing else claims it.
+
+    Parameters
+    ----------
+    content : Content
+        The file.
+
+    Returns
+    -------
+    bool
+        Whether no layout recognises it.
+
+    Examples
+    --------
+    >>> is_delimited(load("reference_curves/actinic.csv"))
+    True
+    """
+    return not any(layout.recognises(content) for layout in _LAYOUTS)
+
+
 def looks_readable(path: str | PathLike[str]) -> bool:
     """Tell by its first lines whether a file has one of the layouts that `read` knows.
 
@@ -174,9 +195,7 @@ def looks_readable(path: str | PathLike[str]) -> bool:
     (True, False)
     """
     content = beginning(path)
-    if content is None:
-        return False
-    return any(layout.recognises(content) for layout in _LAYOUTS) or _has_table(content)
+    return content is not None and (not is_delimited(content) or _has_table(content))
 
 
 def _has_table(content: Content) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Hashable, Sequence
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,6 +20,7 @@ class Part(NamedTuple):
     """What one file holds, and what it says of itself."""
 
     path: str
+    name: str  # of the file, without its folder
     values: dict[str, NDArray[Any]]  # quantity to (axis,) or (spectrum, axis)
     scalars: dict[str, Any]  # coordinates that are single numbers, times or texts
     like: xr.Dataset  # a dataset with the same axis, variables and units: its own, or that of another file
@@ -44,6 +44,7 @@ def part_of(path: str, dataset: xr.Dataset) -> Part:
     attrs = dataset.attrs
     return Part(
         path,
+        attrs["source"],
         {str(name): array.values for name, array in dataset.data_vars.items()},
         {str(name): array.values[()] for name, array in dataset.coords.items() if array.ndim == 0},
         dataset,
@@ -80,7 +81,7 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
     --------
     >>> from spectralbench.readers import read
     >>> part = part_of("actinic.csv", read("reference_curves/actinic.csv"))
-    >>> stacked([part, part._replace(path="again.csv")]).spectrum.values.tolist()
+    >>> stacked([part, part._replace(path="again.csv", name="again.csv")]).spectrum.values.tolist()
     ['actinic', 'again']
     """
     _same_kind(parts)
@@ -101,7 +102,7 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
     coordinates["file"] = ("spectrum", np.repeat([part.path for part in parts], counts))
     coordinates["sha256"] = ("spectrum", np.repeat([part.sha256 for part in parts], counts))
     for name in dict.fromkeys(name for part in parts for name in part.scalars):
-        attributes = next(dict(part.like.coords[name].attrs) for part in parts if name in part.like.coords)
+        attributes = next((dict(p.like.coords[name].attrs) for p in parts if name in p.like.coords), {})
         values = [part.scalars.get(name) for part in parts]
         coordinates[name] = ("spectrum", np.repeat(_filled(values), counts), attributes)
     return _described(xr.Dataset(variables, coordinates), parts)
@@ -109,31 +110,34 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
 
 def _same_kind(parts: Sequence[Part]) -> None:
     """Refuse files that hold other quantities than most files do."""
-    kinds = [tuple(sorted((name, part.like[name].dims[-1]) for name in part.values)) for part in parts]
+    along = {which: _axis(like) for which, like in _likes(parts).items()}
+    kinds = [(*sorted(part.values), along[id(part.like)]) for part in parts]
     usual = _commonest(kinds)
     odd = [part for part, kind in zip(parts, kinds, strict=True) if kind != usual]
     if odd:
         found = "; ".join(
-            f"{quote(part.path, 80)} holds {' and '.join(part.values)} along {_axis(part)}"
+            f"{quote(part.path, 80)} holds {' and '.join(part.values)} along {_axis(part.like)}"
             for part in odd[:_NAMED]
         )
-        names = " and ".join(name for name, _ in usual)
+        *names, axis = usual
         raise RangeError(
-            f"{len(odd)} of {len(parts)} files hold something else than {names} along {usual[0][1]}:"
+            f"{len(odd)} of {len(parts)} files hold something else than {' and '.join(names)} along {axis}:"
             f" {found}. Read them apart, or say with quantity what the values are"
         )
 
 
 def _same_axis(parts: Sequence[Part]) -> str:
     """Name of the axis, once it is the same in all files to the last digit."""
-    axis = _axis(parts[0])
-    grids = [part.like[axis].values for part in parts]
-    keys = {id(grid): grid.tobytes() for grid in grids}  # files read alike share one array
-    usual = _commonest([keys[id(grid)] for grid in grids])
-    odd = [i for i, grid in enumerate(grids) if keys[id(grid)] != usual]
+    axis = _axis(parts[0].like)
+    own = {which: like[axis].values for which, like in _likes(parts).items()}
+    keys = {which: grid.tobytes() for which, grid in own.items()}
+    grids = [own[id(part.like)] for part in parts]
+    which = [keys[id(part.like)] for part in parts]
+    usual = _commonest(which)
+    odd = [i for i, key in enumerate(which) if key != usual]
     if not odd:
         return axis
-    good = next(grid for grid in grids if keys[id(grid)] == usual)
+    good = grids[which.index(usual)]
     told = "; ".join(f"{quote(parts[i].path, 80)} {_difference(grids[i], good)}" for i in odd[:_NAMED])
     more = f"; and {len(odd) - _NAMED} more" if len(odd) > _NAMED else ""
     raise GridError(
@@ -155,8 +159,13 @@ def _commonest(items: Sequence[Hashable]) -> Any:
     return Counter(items).most_common(1)[0][0]
 
 
-def _axis(part: Part) -> str:
-    return str(next(iter(part.like.data_vars.values())).dims[-1])
+def _likes(parts: Sequence[Part]) -> dict[int, xr.Dataset]:
+    """The datasets of all files by identity: files written alike share one."""
+    return {id(part.like): part.like for part in parts}
+
+
+def _axis(like: xr.Dataset) -> str:
+    return str(next(iter(like.data_vars.values())).dims[-1])
 
 
 def _count(part: Part) -> int:
@@ -166,7 +175,7 @@ def _count(part: Part) -> int:
 
 def _labels(parts: Sequence[Part]) -> list[str]:
     """The name of each file without its ending, and that of the spectrum where there are several."""
-    names = [Path(part.path).stem for part in parts]
+    names = [part.name.rpartition(".")[0] or part.name for part in parts]
     if len(set(names)) < len(names):
         names = [part.path for part in parts]
     labels = []

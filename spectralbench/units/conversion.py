@@ -141,6 +141,7 @@ def convert(values: Any, units: str, to: str) -> Any:
     return _registry().Quantity(values, source).to(target).magnitude
 
 
+@functools.lru_cache(maxsize=256, typed=True)
 def measured(text: str | float, units: str) -> Measured:
     """Read a value with its unit, and its standard uncertainty where one is given.
 

@@ -1,0 +1,101 @@
+"""A file read because it is like another one gives what reading it by itself gives."""
+
+from pathlib import Path
+
+import numpy as np
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from spectralbench.readers import read
+from spectralbench.readers.alike import pattern_of, read_alike
+from spectralbench.readers.choices import Choices
+from spectralbench.readers.content import load
+from spectralbench.readers.delimited import put_together, take_apart
+from spectralbench.readers.many import read_many
+from spectralbench.readers.stack import part_of
+
+lamps = st.sampled_from(["a", "b, with a comma", "7", "LED: violet", ""])
+times = st.sampled_from(["20 ms", "0.5 s", "20", "-1 s", "20,5 ms"])
+dates = st.sampled_from(["2026-05-04T09:30:00", "4 May 2026", "2026-05-04 09:30+02:00"])
+numbers = st.one_of(st.integers(-70_000, 70_000), st.floats(-1e6, 1e6).map(lambda x: float(f"{x:.7g}")))
+cells = st.one_of(
+    numbers.map(str), st.sampled_from(["invalid", "x", "", "1e400", "+5", ".5", "007", "1.203"])
+)
+headings = st.sampled_from(["counts [1]", "T [%]", "counts 1 [1]{d}counts 2 [1]", "E [mW/cm²/nm]", "value"])
+
+
+@st.composite
+def files(draw):
+    """Two files that are much alike, and how they differ."""
+    delimiter = draw(st.sampled_from([",", ";", "\t"]))
+    first = draw(st.sampled_from([365, 365.5, 200.25]))
+    down = draw(st.booleans())
+    head = draw(headings).replace("{d}", delimiter)
+    columns = head.count(delimiter) + 1
+    rows = draw(st.integers(2, 6))
+    grid = [first + i for i in range(rows)]
+
+    def one(cell):
+        lines = [f"# lamp: {draw(lamps)}", f"# integration time: {draw(times)}", f"# time: {draw(dates)}"]
+        lines += [f"wavelength [nm]{delimiter}{head}"]
+        table = [delimiter.join([str(x), *(draw(cell) for _ in range(columns))]) for x in grid]
+        end = draw(st.sampled_from(["\n", "", "\n\n", "\r\n"]))
+        return "\n".join(lines + (table[::-1] if down else table)) + end
+
+    return one(numbers.map(str)), one(cells)
+
+
+@given(files())
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_alike_or_by_itself(tmp_path, texts):
+    paths = [tmp_path / name for name in ("first.csv", "second.csv")]
+    for path, text in zip(paths, texts, strict=True):
+        path.write_bytes(text.encode())
+    first, second = map(load, paths)
+    try:
+        parts = take_apart(first, Choices())
+    except ValueError:
+        return
+    pattern = pattern_of(parts, put_together(parts, first), first)
+    assert pattern is not None
+    quick = read_alike(second, pattern, Choices())
+    if quick is None:
+        return
+    slow = part_of(str(paths[1]), read(paths[1]))
+    for name, values in slow.values.items():
+        np.testing.assert_array_equal(np.squeeze(quick.values[name]), np.squeeze(values))
+    assert quick.values.keys() == slow.values.keys()
+    assert quick.scalars == slow.scalars
+    assert (quick.path, quick.name, quick.sha256) == (slow.path, slow.name, slow.sha256)
+    assert (quick.layout, quick.header, quick.warnings) == (slow.layout, slow.header, slow.warnings)
+    assert quick.steps == slow.steps
+    np.testing.assert_array_equal(quick.like.wavelength, slow.like.wavelength)
+    assert read_many(paths).sizes["wavelength"] == pattern.grid.size
+
+
+def test_plain_series_take_the_quick_way(tmp_path):
+    """Otherwise the law above would hold for nothing."""
+    paths = []
+    for k in range(3):
+        paths.append(tmp_path / f"{k}.csv")
+        text = f"# integration time: {k + 1} ms\nwavelength [nm],counts [1]\n365.5,{k}\n366,{k}.5\n"
+        paths[-1].write_text(text)
+    content = load(paths[0])
+    parts = take_apart(content, Choices())
+    pattern = pattern_of(parts, put_together(parts, content), content)
+    assert all(read_alike(load(path), pattern, Choices()) is not None for path in paths)
+
+
+def test_work_on_other_cores_changes_nothing(tmp_path, monkeypatch):
+    paths = []
+    for k in range(40):
+        paths.append(Path(tmp_path / f"{k}.csv"))
+        paths[-1].write_text(f"wavelength [nm],counts [1]\n365,{k}\n366,{k * k}\n")
+    alone = read_many(paths)
+    monkeypatch.setattr("spectralbench.readers.cores._PAYS", 5)
+    monkeypatch.setattr("spectralbench.readers.cores.threading.active_count", lambda: 1)
+    heard = []
+    shared = read_many(paths, progress=lambda done, count: heard.append(done))
+    assert shared.identical(alone)
+    assert heard[-1] == 40
+    assert heard == sorted(heard)

@@ -1,9 +1,10 @@
-"""The content of a file: its bytes, read once, and the text that they stand for."""
+"""The content of a file: its bytes, read once, and the text that they stand for; and back."""
 
 from __future__ import annotations
 
 import codecs
 import hashlib
+import os
 import stat
 import zlib
 from os import PathLike, fsdecode
@@ -122,6 +123,35 @@ def beginning(path: str | PathLike[str]) -> Content | None:
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     return Content(fsdecode(path), where.name, "", data, text, encoding, guessed)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text beside its place, then rename it: at no time is there half a file.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; one that is there already is replaced as a whole.
+    text : str
+        What goes into it, as UTF-8.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> path = Path(tempfile.mkdtemp()) / "frame.csv"
+    >>> write_whole(path, "365,1")
+    >>> [file.name for file in path.parent.iterdir()]
+    ['frame.csv']
+    """
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with beside.open("xb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def refusal(

@@ -22,6 +22,7 @@ from spectralbench.readers.axis import LIMITS
 from spectralbench.readers.cells import INVALID
 from spectralbench.readers.column_names import AXIS_ORDER
 from spectralbench.readers.columns import UNCERTAINTY, UNLABELLED
+from spectralbench.readers.content import write_whole
 from spectralbench.readers.dialect import NUMBER, dated
 from spectralbench.readers.headings import axis, heading, normal
 from spectralbench.readers.kinds import GAP, left_out, limit_name, may_be_text, text_name
@@ -118,7 +119,7 @@ def write_spectra(
     cells = [(_title(dataset, along), _cells(dataset.coords[along], along)), *columns]
     lines.append(",".join(name for name, _ in cells))
     lines += map(",".join, zip(*(column for _, column in cells), strict=True))
-    _replace(Path(path), "\n".join(lines) + "\n")
+    write_whole(Path(path), "\n".join(lines) + "\n")
 
 
 def _as_dataset(array: xr.DataArray) -> xr.Dataset:
@@ -351,16 +352,3 @@ def _cells(array: xr.DataArray, name: str) -> list[str]:
         INVALID if value != value else repr(value).removesuffix(".0")
         for value in values.astype(float).tolist()
     ]
-
-
-def _replace(path: Path, text: str) -> None:
-    """Write beside, then rename: at no time is there half a file."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with beside.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)

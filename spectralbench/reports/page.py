@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from importlib.resources import files
 from os import PathLike
@@ -17,6 +16,7 @@ from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.comparison import Requirement, in_words
 from spectralbench.errors import BenchError, Fault, quote
+from spectralbench.readers.content import write_whole
 from spectralbench.reports import pictures, records
 from spectralbench.reports.drawing import COLOURS
 from spectralbench.reports.records import Record
@@ -66,14 +66,7 @@ def write_report(path: str | PathLike[str], tree: xr.DataTree, result: xr.Datase
     target = Path(path).absolute()
     if fault := _misplaced(target, tree):
         raise BenchError(target, [fault])
-    text = as_html(tree, result)
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with beside.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        beside.replace(target)
-    finally:
-        beside.unlink(missing_ok=True)
+    write_whole(target, as_html(tree, result))
     return target
 
 

@@ -13,7 +13,7 @@ import xarray as xr
 
 from spectralbench.errors import RangeError, printable, quote
 from spectralbench.model import QUANTITIES
-from spectralbench.readers.plain_text import _replace
+from spectralbench.readers.content import write_whole
 from spectralbench.readers.tm27 import fields
 from spectralbench.units import ascending
 
@@ -86,7 +86,7 @@ def write_tm27(
         "\t</SpectralDistribution>",
         f"</{fields.ROOT}>",
     ]
-    _replace(Path(path), "\n".join(lines) + "\n")
+    write_whole(Path(path), "\n".join(lines) + "\n")
 
 
 def _element(name: str, text: str) -> str:

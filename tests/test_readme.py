@@ -59,8 +59,10 @@ def test_the_commands_parse():
 
 def test_the_code_runs(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    (code,) = blocks("python")
-    exec(compile(code, "README.md", "exec"), {})
+    names: dict[str, object] = {}
+    for code in blocks("python"):
+        exec(compile(code, "README.md", "exec"), names)
+    assert names["frames"].counts.dims == ("spectrum", "wavelength")
     assert "Test first: LED 405" in capsys.readouterr().out
 
 
@@ -79,3 +81,18 @@ def test_the_frame_reads(tmp_path):
 @pytest.mark.parametrize("link", re.findall(r"\]\(([^)]+)\)", README))
 def test_links_lead_to_files(link):
     assert (ROOT / link).is_file()
+
+
+def test_every_sample_is_shown_and_reads():
+    """The table of what is read, against what stands in tests/samples."""
+    import spectralbench as sb
+
+    samples = {path.name for path in (ROOT / "tests" / "samples").iterdir() if path.suffix != ".md"}
+    shown = set(re.findall(r"\(tests/samples/([^)]+)\)", README)) - {"jcamp_sources.md"}
+    listed = (ROOT / "tests" / "samples" / "jcamp_sources.md").read_text()
+    assert samples == shown | {name for name in samples if f"`{name}`" in listed}
+    for name in shown:
+        path = ROOT / "tests" / "samples" / name
+        sb.read(path)
+        words = path.read_text(encoding="latin-1").casefold()
+        assert "invented" in words or "erfunden" in words

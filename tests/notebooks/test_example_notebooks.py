@@ -42,3 +42,14 @@ def test_which_source(tmp_path):
         if (data := output.get("data", {}).get("image/svg+xml"))
     ]
     assert len(pictures) == 1
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
+def test_any_file(tmp_path):
+    notebook = nbformat.read(FOLDER / "any_file.ipynb", as_version=4)
+    NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    text = printed(notebook)
+    assert text.count("spectral_irradiance, peak at 365.00 nm") == 5  # the same light, five ways
+    assert "broken.csv cannot be read, 3 faults" in text
+    assert "1 of 200 files have another wavelength grid" in text
+    assert "the same came back: True" in text

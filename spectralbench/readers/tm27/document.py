@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 from xml.parsers import expat
 
-from spectralbench.errors import Fault, ReadError, quote
+from spectralbench.errors import Fault, ReadError, printable, quote
 from spectralbench.readers.content import Content
 
 _SIZE = 8 * 2**20  # characters
@@ -204,6 +204,7 @@ def decoded(content: Content, chosen: str | None) -> str:
     found = next((codec for codec in _UNICODE if content.encoding.lower().startswith(codec)), "")
     if found and declared is None:
         return content.text
+    stated = printable(stated)  # codecs are looked up without what is no letter of a name
     try:
         codec = codecs.lookup(stated).name
     except (LookupError, ValueError):

@@ -64,7 +64,7 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
     if left == (row * (left.count(b"\n") + 1))[:-1]:
         if padding:
             data = (data + b"\n").replace(row[columns - 1 :], b"\n")[:-1]
-        values = _as_json(data.replace(b"\n", b",").replace(between, b","))
+        values = from_json(data.replace(b"\n", b",").replace(between, b","))
         if values is not None and values.size % columns == 0:
             return values.reshape(-1, columns)
     elif delimiter != " " or left.translate(None, b" \t\n"):
@@ -72,12 +72,29 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
     return _one_by_one(text, dialect)
 
 
-def _as_json(data: bytes) -> NDArray[np.float64] | None:
+def from_json(data: bytes) -> NDArray[np.float64] | None:
+    """Numbers with commas between them, if JSON would write each of them so.
+
+    Parameters
+    ----------
+    data : bytes
+        The numbers.
+
+    Returns
+    -------
+    numpy.ndarray (numbers,) or None
+        None if anything else is among them.
+
+    Examples
+    --------
+    >>> from_json(b"365,1e3").tolist(), from_json(b"365,+1")
+    ([365.0, 1000.0], None)
+    """
     parser = _kept.parser if len(data) < _SMALL else simdjson.Parser()
     try:
         array = parser.parse(b"[" + data + b"]")
         return np.frombuffer(array.as_buffer(of_type="d"))  # type: ignore[union-attr]
-    except (ValueError, TypeError, RuntimeError):  # no array of numbers as JSON writes them
+    except (ValueError, TypeError, RuntimeError):
         return None
 
 

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from xarray.indexes import PandasIndex
 
 from spectralbench.errors import Fault, ReadError, quote
 from spectralbench.readers.choices import Choices
@@ -161,13 +160,13 @@ def _dataset(spectra: Sequence[Spectrum]) -> xr.Dataset:
             coordinates["time"] = ("spectrum", np.array(filled, "datetime64[ns]"))
     elif times[0] is not None:
         coordinates["time"] = times[0]
-    index = PandasIndex(first.abscissa.values, "wavelength")  # given, it need not be found
-    along = index.create_variables()["wavelength"]
-    along.attrs.update(units="nm", long_name=first.abscissa.long_name)
-    grid = xr.Coordinates({"wavelength": along}, {"wavelength": index})
+    along = {"units": "nm", "long_name": first.abscissa.long_name}
     attributes = {"units": first.ordinate.units, "long_name": first.ordinate.long_name}
-    dataset = xr.Dataset({name: xr.Variable(dimensions, values, attributes)}, grid)
-    return dataset.assign_coords(coordinates) if coordinates else dataset
+    variables = {
+        "wavelength": xr.Variable("wavelength", first.abscissa.values, along),
+        name: xr.Variable(dimensions, values, attributes),
+    }
+    return xr.Dataset(variables, coordinates)
 
 
 def _described(

@@ -150,8 +150,11 @@ def checkpoints(text: str, at: list[int]) -> list[str]:
     >>> checkpoints("400A12\n402 13 14", [1])
     ['402']
     """
-    given = text.split("\n")
-    matches = [CHECKPOINT.match((table_bytes(given[i]) or (b"",))[0]) for i in at]
+    if not at:
+        return []
+    data, _ = table_bytes(text) or (b"", b"")
+    begins = np.append(0, np.flatnonzero(np.frombuffer(data, np.uint8) == ord("\n")) + 1)
+    matches = [CHECKPOINT.match(data, begins[i]) for i in at]
     return ["" if match is None else match[1].decode() for match in matches]
 
 

@@ -14,14 +14,12 @@ from spectralbench.errors import Fault, quote
 LISTED = 20  # faults of one kind in one table
 _DIGITS = 15  # what a double holds exactly
 _COUNT_DIGITS = 9
-_POINT = (ord(".") - 48) % 256
 _LONGEST = 400  # digits of an abscissa
 _REACH = 2.0**62  # differences add up to less, or integers would wrap round
 
-_BLANK, _FEED, _DIGIT, _SQUEEZED, _DIFFERENCE, _REPEAT, _SIGN, _MISSING = range(8)
-_KIND = np.zeros(256, np.uint8)
-_LEADING = np.zeros(256, np.int64)  # the digit that a letter stands for
-_NEGATIVE = np.zeros(256, np.bool_)
+_BLANK, _FEED, _MISSING, _DIGIT, _SQUEEZED, _DIFFERENCE, _REPEAT, _SIGN = range(8)
+_NEGATIVE = 128
+_MEANING = bytearray(256)  # of each character: its digit, 16 times its kind, and whether it is negative
 for _letters, _kind, _first in (
     ("0123456789", _DIGIT, 0),
     ("@ABCDEFGHI", _SQUEEZED, 0),
@@ -29,19 +27,14 @@ for _letters, _kind, _first in (
     ("%JKLMNOPQR", _DIFFERENCE, 0),
     ("jklmnopqr", _DIFFERENCE, 1),
     ("STUVWXYZs", _REPEAT, 1),
+    *(("\n", _FEED, 0), ("?", _MISSING, 0), (".", _DIGIT, 0), ("+", _SIGN, 0), ("-", _SIGN, 0)),
 ):
     for _digit, _letter in enumerate(_letters, _first):
-        _KIND[ord(_letter)] = _kind
-        _LEADING[ord(_letter)] = _digit
-        _NEGATIVE[ord(_letter)] = _letter.islower() and _letter != "s"
-for _letter, _kind in (("\n", _FEED), (".", _DIGIT), ("+", _SIGN), ("-", _SIGN), ("?", _MISSING)):
-    _KIND[ord(_letter)] = _kind
-_NEGATIVE[ord("-")] = True
-_TABLE = _KIND.tobytes()
+        _negative = _letter == "-" or (_letter.islower() and _letter != "s")
+        _MEANING[ord(_letter)] = _digit + 16 * _kind + _NEGATIVE * _negative
 _EXPONENTS = (b"E+", b"E-", b"e+", b"e-")
 CHECKPOINT = re.compile(rb"^ *([+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]\d{1,2}(?!\d))?)", re.MULTILINE)
-LETTERS = bytes(i for i in range(256) if _KIND[i] != _BLANK) + b" "
-
+LETTERS = bytes(i for i in range(256) if _MEANING[i]) + b" "
 
 _LONELY = ("an abscissa, and ordinates behind it", "Was the file cut off here? Save it again")
 _FIRST = ("an ordinate at the beginning of the row", "A difference or count needs one before it in its row")
@@ -59,12 +52,15 @@ class Unpacked(NamedTuple):
 
 
 class _Numbers(NamedTuple):
-    """Where numbers begin: at a letter or sign, or at a digit behind a blank."""
+    """The numbers of some rows, and the line feeds between them."""
 
-    starts: NDArray[np.int64]
-    ends: NDArray[np.int64]
+    starts: NDArray[np.int64]  # at a letter or sign, or at a digit behind a blank
+    lengths: NDArray[np.int64]
     kinds: NDArray[np.uint8]
+    values: NDArray[np.int64 | np.float64]
+    feeds: NDArray[np.int64]
     first: NDArray[np.int64]  # (rows,) the number with which each row begins: its abscissa
+    counts: NDArray[np.int64]  # (rows,)
     rows: NDArray[np.int64]  # (rows,) where the rows stand, empty ones counted too
 
     def row(self, at: int) -> int:
@@ -73,7 +69,7 @@ class _Numbers(NamedTuple):
 
     def text(self, at: int, data: bytes) -> bytes:
         """A number as it is written."""
-        return data[self.starts[at] : self.ends[at]]
+        return data[self.starts[at] :][: self.lengths[at]]
 
 
 def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked | None:
@@ -109,24 +105,24 @@ def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked |
             advice = "It may be an exponent or a 5 with a number behind it: write the numbers in one form"
             faults.append(Fault(found_text, "numbers without exponents", advice, number))
             return None
-    signs = np.frombuffer(data, np.uint8)
-    found = _numbers(signs, np.frombuffer(data.translate(_TABLE), np.uint8))
-    if not len(found.starts):
+    found = _numbers(data)
+    if not len(found.rows):
         return None
-    bad = _faults(found, data, line)
+    bad = _faults(found, data)
     if bad:
-        faults += bad
+        faults += [Fault(*texts, line + found.row(at)) for at, texts in bad]
         return None
-    values, kinds = _values(found, signs), found.kinds
+    values, kinds = found.values, found.kinds
     abscissas = values[found.first].astype(float)
-    for row in np.flatnonzero((found.ends - found.starts)[found.first] > _DIGITS).tolist():
+    for row in np.flatnonzero(found.lengths[found.first] > _DIGITS).tolist():
         abscissas[row] = float(found.text(int(found.first[row]), data))
-    counts = np.ones(len(values), np.int64)
-    counts[found.first] = 0
+    is_ordinate = kinds != _REPEAT
+    is_ordinate[found.first] = is_ordinate[found.feeds] = False
+    per_row = found.counts - 1
     repeats = np.flatnonzero(kinds == _REPEAT)
     if len(repeats):
+        counts = is_ordinate.astype(np.int64)
         counts[repeats - 1] = values[repeats]
-        counts[repeats] = 0
         total = int(counts.sum())
         if total > most:
             largest = int(repeats[np.argmax(values[repeats])])
@@ -136,10 +132,9 @@ def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked |
             faults.append(Fault(found_text, expected, advice, line + found.row(largest)))
             return None
         values, kinds = np.repeat(values, counts), np.repeat(kinds, counts)
+        per_row = np.add.reduceat(counts, found.first)
     else:
-        ordinates = counts > 0
-        values, kinds = values[ordinates], kinds[ordinates]
-    per_row = np.add.reduceat(counts, found.first)
+        values, kinds = values[is_ordinate], kinds[is_ordinate]
     absolute = np.flatnonzero(kinds != _DIFFERENCE)
     if len(absolute) < len(values):
         reach = float(max(values.max(), -values.min())) * len(values)
@@ -147,9 +142,9 @@ def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked |
             advice = "Check the digits"
             faults.append(Fault(f"differences that may add up to {reach:.3g}", "smaller ones", advice, line))
             return None
-        sums = np.cumsum(values)
-        offsets = sums[absolute] - values[absolute]
-        values = sums - np.repeat(offsets, np.diff(absolute, append=len(values)))
+        begun = values[absolute]
+        np.cumsum(values, out=values)
+        values -= np.repeat(values[absolute] - begun, np.diff(absolute, append=len(values)))
     numbers = values.astype(float)
     if b"?" in data:
         numbers[kinds == _MISSING] = np.nan
@@ -161,88 +156,100 @@ def _without_exponent(match: re.Match[bytes]) -> bytes:
     return format(Decimal(match[1].decode()), "f").encode()
 
 
-def _numbers(signs: NDArray[np.uint8], kinds: NDArray[np.uint8]) -> _Numbers:
-    digit, blank = kinds == _DIGIT, kinds <= _FEED
-    begins = kinds >= _SQUEEZED
-    begins[1:] |= digit[1:] & (blank | (kinds == _MISSING))[:-1]
-    begins[:1] |= digit[:1]
-    edges = np.flatnonzero(begins | blank)
-    is_start = begins[edges]
-    starts = edges[is_start]
-    ends = np.append(edges[1:], len(kinds))[is_start]
-    upto = np.searchsorted(starts, np.flatnonzero(kinds == _FEED))
-    per_row = np.diff(upto, prepend=0, append=len(starts))
-    rows = np.flatnonzero(per_row)
-    return _Numbers(starts, ends, kinds[starts], (np.cumsum(per_row) - per_row)[rows], rows)
+def _numbers(data: bytes) -> _Numbers:
+    meaning = np.frombuffer(data.translate(_MEANING), np.uint8)
+    goes_on = (meaning >> 4) == _DIGIT  # with the number of the character before
+    goes_on[1:] &= (meaning[:-1] & 127) >= 16 * _DIGIT
+    goes_on[:1] = False
+    starts = np.flatnonzero(~goes_on)
+    last = np.append(starts, len(data))[1:] - 1
+    begins = meaning[starts]
+    if b" " in data:
+        kept = begins != _BLANK
+        starts, last, begins = starts[kept], last[kept], begins[kept]
+    values = _joined(meaning & np.uint8(15), goes_on)[last].astype(np.int64)
+    values *= (begins.view(np.int8) >> 7) | 1  # by -1 if it is negative
+    kinds = (begins >> np.uint8(4)) & np.uint8(7)
+    feeds = np.flatnonzero(kinds == _FEED)
+    counts = np.diff(feeds, prepend=-1, append=len(kinds)) - 1
+    rows = np.flatnonzero(counts)
+    first = np.append(0, feeds + 1)[rows]
+    lengths = last - starts + 1
+    scaled = _scaled(values, starts, last, data) if b"." in data else values
+    return _Numbers(starts, lengths, kinds, scaled, feeds, first, counts[rows], rows)
 
 
-def _values(found: _Numbers, signs: NDArray[np.uint8]) -> NDArray[np.int64 | np.float64]:
-    """The numbers as they are written, letters being digits with a sign."""
-    leading = signs[found.starts]
-    values = _LEADING[leading]
-    lengths = found.ends - found.starts
-    digits, points = signs - np.uint8(48), np.flatnonzero(signs == ord("."))
-    left = np.flatnonzero((lengths > 1) & (lengths <= _DIGITS))
-    numbers, at, ends = values[left], found.starts[left] + 1, found.ends[left]
-    while len(left):  # one digit more of each number that has one
-        here = digits[at]
-        longer = numbers * 10 + here
-        numbers = np.where(here == _POINT, numbers, longer) if len(points) else longer
-        at += 1
-        done = at == ends
-        if done.any():
-            values[left[done]] = numbers[done]
-            more = ~done
-            left, numbers, at, ends = left[more], numbers[more], at[more], ends[more]
-    values = np.where(_NEGATIVE[leading], -values, values)
-    if not len(points):
-        return values
-    owner = np.searchsorted(found.starts, points, side="right") - 1
+def _joined(digits: NDArray[np.uint8], goes_on: NDArray[np.bool_]) -> NDArray[np.unsignedinteger]:
+    """What the digits up to each character amount to, of numbers with up to sixteen.
+
+    Each is joined to the one before, then each pair, each four and each eight, in the smallest
+    integers that hold them.
+    """
+    values: NDArray[np.unsignedinteger] = digits
+    for reach, kind in ((1, np.uint8), (2, np.uint16), (4, np.uint32), (8, np.uint64)):
+        if not goes_on.any():
+            break
+        values = values.astype(kind)
+        values[reach:] += values[:-reach] * kind(10**reach) * goes_on[reach:]
+        goes_on[reach:] &= goes_on[:-reach].copy()
+    return values
+
+
+def _scaled(
+    values: NDArray[np.int64], starts: NDArray[np.int64], last: NDArray[np.int64], data: bytes
+) -> NDArray[np.float64]:
+    """Numbers of which some have a decimal point, which was read as a digit 0."""
+    points = np.flatnonzero(np.frombuffer(data, np.uint8) == ord("."))
+    owner = np.searchsorted(starts, points, side="right") - 1
+    power = 10 ** np.minimum(last[owner] - points, _DIGITS)
+    size = np.abs(values[owner])
+    whole = np.sign(values[owner]) * (size // (10 * power) * power + size % power)
     # A whole number below 2**53 by a power of ten is rounded as the decimal number itself.
     scaled = values.astype(float)
-    scaled[owner] /= 10.0 ** (found.ends[owner] - points - 1)
+    scaled[owner] = whole / power
     return scaled
 
 
-def _faults(found: _Numbers, data: bytes, line: int) -> list[Fault]:
+def _faults(found: _Numbers, data: bytes) -> list[tuple[int, tuple[str, str, str]]]:
     """What is no number, and what has no number before it that it could refer to."""
-    kinds, lengths = found.kinds, found.ends - found.starts
-    leading = np.zeros(len(kinds), np.bool_)
-    leading[found.first] = True
-    before = np.full(len(kinds), _BLANK, np.uint8)
-    before[1:] = kinds[:-1]
-    before[leading] = _BLANK
-    second = np.append(False, leading[:-1])
-    difference, repeat = kinds == _DIFFERENCE, kinds == _REPEAT
-    refers = difference | repeat
-    plain = (kinds == _DIGIT) | (kinds == _SIGN)
+    first, lengths, kinds = found.first, found.lengths, found.kinds
+    leading, alone = kinds[first], found.counts == 1
+    second = first[~alone] + 1
+    behind = kinds[second]
+    long = lengths > _DIGITS
+    long[first] = False
+    sign, repeat, difference = kinds == _SIGN, kinds == _REPEAT, kinds == _DIFFERENCE
+    signs, repeats = np.flatnonzero(sign), np.flatnonzero(repeat)
+    to_missing = difference[1:] & (kinds[:-1] == _MISSING)
     checks = (
-        (leading & ~plain, "a row that begins with its abscissa", "Write it as a plain number"),
-        (leading & np.append(leading[1:], True), *_LONELY),
-        (second & ~leading & refers, *_FIRST),
-        ((kinds == _SIGN) & (lengths == 1), "a digit behind the sign", "Complete the number"),
-        (~leading & (lengths > _DIGITS), f"at most {_DIGITS} digits", "Was the line damaged?"),
-        (leading & (lengths > _LONGEST), "a shorter abscissa", "Was the line damaged?"),
-        (repeat & (lengths > _COUNT_DIGITS), "a smaller count", "Check the count"),
-        (repeat & (before == _REPEAT), "one count", "Delete one of the two counts"),
-        (difference & (before == _MISSING), *_TO_MISSING),
+        (
+            first[(leading != _DIGIT) & (leading != _SIGN)],
+            *("a row that begins with its abscissa", "Write it as a plain number"),
+        ),
+        (first[alone], *_LONELY),
+        (second[(behind == _DIFFERENCE) | (behind == _REPEAT)], *_FIRST),
+        (signs[lengths[signs] == 1], "a digit behind the sign", "Complete the number"),
+        (np.flatnonzero(long), f"at most {_DIGITS} digits", "Was the line damaged?"),
+        (first[lengths[first] > _LONGEST], "a shorter abscissa", "Was the line damaged?"),
+        (repeats[lengths[repeats] > _COUNT_DIGITS], "a smaller count", "Check the count"),
+        (np.flatnonzero(repeat[1:] & repeat[:-1]) + 1, "one count", "Delete one of the two counts"),
+        (np.flatnonzero(to_missing) + 1, *_TO_MISSING),
         (_bad_points(found, data), "a number with one decimal point", "Repair the number"),
     )
-    faults = []
-    for bad, expected, advice in checks:
-        for i in np.flatnonzero(bad)[:LISTED].tolist():
-            faults.append(Fault(quote(found.text(i, data).decode()), expected, advice, line + found.row(i)))
-    return faults
+    return [
+        (at, (quote(found.text(at, data).decode()), expected, advice))
+        for bad, expected, advice in checks
+        for at in bad[:LISTED].tolist()
+    ]
 
 
-def _bad_points(found: _Numbers, data: bytes) -> NDArray[np.bool_]:
+def _bad_points(found: _Numbers, data: bytes) -> NDArray[np.int64]:
     """Numbers with several decimal points or nothing else, and counts with one."""
-    bad = np.zeros(len(found.starts), np.bool_)
+    if b"." not in data:
+        return np.zeros(0, np.int64)
     points = np.flatnonzero(np.frombuffer(data, np.uint8) == ord("."))
-    if len(points):
-        at = np.searchsorted(found.starts, points, side="right") - 1
-        bad[at[1:][at[1:] == at[:-1]]] = True
-        lengths, kinds = (found.ends - found.starts)[at], found.kinds[at]
-        bad[at] |= ((lengths == 1) & (kinds == _DIGIT)) | ((lengths == 2) & (kinds == _SIGN))
-        bad[at] |= kinds == _REPEAT
-    return bad
+    at = np.searchsorted(found.starts, points, side="right") - 1
+    lengths, kinds = found.lengths[at], found.kinds[at]
+    bad = ((lengths == 1) & (kinds == _DIGIT)) | ((lengths == 2) & (kinds == _SIGN)) | (kinds == _REPEAT)
+    bad[1:] |= at[1:] == at[:-1]
+    return np.unique(at[bad])

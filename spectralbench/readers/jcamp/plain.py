@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from itertools import islice
 
 import numpy as np
-import simdjson
 from numpy.typing import NDArray
 
 from spectralbench.errors import Fault, quote
 from spectralbench.readers.jcamp.packed import LISTED
+from spectralbench.readers.numbers import from_json
 
 PLAIN = b"0123456789+-.?eE \n"
 NUMBER = re.compile(rb"[+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d{1,4})?")
@@ -50,12 +50,10 @@ def parse(data: bytes, line: int, faults: list[Fault]) -> tuple[NDArray[np.float
     >>> numbers.tolist(), counts.tolist()
     ([400.0, 1.5, -2.0, 402.0, nan], [3, 2])
     """
+    if b"+" in data or b"?" in data or _is_run_together(data):
+        data = _spread(data)
     signs = np.frombuffer(data, np.uint8)
     blank = signs <= 32
-    if b"+" in data or b"?" in data or _is_run_together(signs, blank):
-        data = _spread(data)
-        signs = np.frombuffer(data, np.uint8)
-        blank = signs <= 32
     begins = ~blank
     begins[1:] &= blank[:-1]
     starts = np.flatnonzero(begins)
@@ -66,16 +64,17 @@ def parse(data: bytes, line: int, faults: list[Fault]) -> tuple[NDArray[np.float
     if len(inner) - (len(data) - np.count_nonzero(blank)) != len(starts) - 1:
         while b",," in joined:  # several blanks between two
             joined = joined.replace(b",,", b",")
-    values = _as_json(joined)
+    values = from_json(joined)
     return (_one_by_one(data, len(starts), line, faults) if values is None else values), counts
 
 
-def _is_run_together(signs: NDArray[np.uint8], blank: NDArray[np.bool_]) -> bool:
+def _is_run_together(data: bytes) -> bool:
     """Whether numbers have but a minus between them."""
-    minus = np.flatnonzero(signs == ord("-"))
-    minus = minus[minus > 0] - 1
-    before = signs[minus[~blank[minus]]]
-    return bool(((before | 32) != ord("e")).any())
+    if b"-" not in data:
+        return False
+    signs = np.frombuffer(data, np.uint8)
+    before = signs[:-1]
+    return bool(((signs[1:] == ord("-")) & (before > 32) & (before | 32 != ord("e"))).any())
 
 
 def _spread(data: bytes) -> bytes:
@@ -84,20 +83,16 @@ def _spread(data: bytes) -> bytes:
     if b"+" not in data and b"-" not in data:
         return data
     exponents = b"E" in data or b"e" in data
-    bare = exponents or (
-        b"+" in data and any(stray in data for stray in (b"++", b"+-", b"-+", b"+ ", b"+\n"))
-    )
-    data = data.replace(b"+", b" +") if bare else data.translate(_WITHOUT_PLUS)
+    data = data.replace(b"+", b" +") if exponents or _has_bare_sign(data) else data.translate(_WITHOUT_PLUS)
     data = data.replace(b"-", b" -")
     return _SPREAD_EXPONENT.sub(b"", data) if exponents else data
 
 
-def _as_json(joined: bytes) -> NDArray[np.float64] | None:
-    try:
-        array = simdjson.Parser().parse(b"[" + joined + b"]")
-        return np.frombuffer(array.as_buffer(of_type="d"))  # type: ignore[union-attr]
-    except (ValueError, TypeError, RuntimeError):  # no array of numbers as JSON writes them
-        return None
+def _has_bare_sign(data: bytes) -> bool:
+    """Whether a plus has no number behind it, or stands behind a minus: it is to be kept for a fault."""
+    signs = np.frombuffer(data, np.uint8)
+    plus, here, behind = ord("+"), signs[:-1], signs[1:]
+    return bool((((here == plus) & (behind < ord("."))) | ((here == ord("-")) & (behind == plus))).any())
 
 
 def _one_by_one(data: bytes, count: int, line: int, faults: list[Fault]) -> NDArray[np.float64]:

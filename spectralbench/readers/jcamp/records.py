@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-_SIGN = re.compile("##")
 _INDENT = 200  # characters that may stand before the sign
 _COMMENT = re.compile(r"\$\$[^\n]*")
 _LEFT_OUT = str.maketrans("", "", " \t-_/")
@@ -77,16 +76,22 @@ def records(text: str) -> Iterator[Record]:
     >>> [(record.name, record.value, record.line) for record in records("##TITLE= a\n##data_type= b\n")]
     [('TITLE', 'a', 1), ('DATA TYPE', 'b', 2)]
     """
-    begins = (match.start() for match in _SIGN.finditer(text) if _begins_line(text, match.start()))
-    begin = next(begins, None)
+    begin = _next(text, 0)
     line, counted = 1, 0
-    while begin is not None:
-        after = next(begins, None)
-        end = len(text) if after is None else after
+    while begin < len(text):
+        end = _next(text, begin + 2)
         line += text.count("\n", counted, begin)
         counted = begin
         yield _record(text, begin + 2, end, line)
-        begin = after
+        begin = end
+
+
+def _next(text: str, begin: int) -> int:
+    """Where the next record begins; the end of the text if there is none."""
+    at = text.find("##", begin)
+    while at >= 0 and not _begins_line(text, at):
+        at = text.find("##", at + 2)
+    return len(text) if at < 0 else at
 
 
 def _record(text: str, begin: int, end: int, line: int) -> Record:

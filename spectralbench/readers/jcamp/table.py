@@ -88,10 +88,9 @@ def _regular(body: str, line: int, told: Stated, faults: list[Fault], warnings: 
             faults.append(Fault("no rows of numbers", "a table", _CUT_OFF, line - 1))
         return None
     begins = np.cumsum(found.counts) - found.counts
-    repeated = np.zeros(len(begins), np.bool_)
-    repeated[1:] = found.differences[:-1]
     values = found.values
-    if repeated.any():
+    if found.differences[:-1].any():
+        repeated = np.append(False, found.differences[:-1])
         again = begins[repeated]
         one, other = values[again], values[again - 1]
         wrong = np.flatnonzero(np.abs(one - other) > 1e-12 * np.abs(other))
@@ -107,9 +106,8 @@ def _regular(body: str, line: int, told: Stated, faults: list[Fault], warnings: 
             advice = "One of the two rows is damaged: save the file again"
             text = f"the ordinate {one[i]:.15g} at the beginning of the row"
             faults.append(Fault(text, expected, advice, int(found.lines[row])))
-        kept = np.ones(len(values), np.bool_)
-        kept[again] = False
-        values = values[kept]
+        values = np.delete(values, again)
+        found = found._replace(values=values)
         begins = begins - np.cumsum(repeated)  # the place of the first ordinate of each row
     _count(len(values), told, faults)
     if len(values) < 2:
@@ -119,7 +117,8 @@ def _regular(body: str, line: int, told: Stated, faults: list[Fault], warnings: 
     if ends is None or len(faults) > before:
         return None
     with np.errstate(over="ignore"):  # refused later
-        return Table(np.linspace(*ends, len(values)), values * told.y_factor, None, True)
+        values *= told.y_factor  # in place: of a long table, each copy counts
+        return Table(np.linspace(*ends, len(values)), values, None, True)
 
 
 def _count(count: int, told: Stated, faults: list[Fault]) -> None:

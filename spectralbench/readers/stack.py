@@ -109,50 +109,65 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
 
 
 def _same_kind(parts: Sequence[Part]) -> None:
-    """Refuse files that hold other quantities than most files do."""
-    along = {which: _axis(like) for which, like in _likes(parts).items()}
-    kinds = [(*sorted(part.values), along[id(part.like)]) for part in parts]
+    """Refuse files that hold other quantities than most files do, or hold them in another unit."""
+    told = {which: _kind(like) for which, like in _likes(parts).items()}
+    kinds = [told[id(part.like)] for part in parts]
     usual = _commonest(kinds)
-    odd = [part for part, kind in zip(parts, kinds, strict=True) if kind != usual]
+    odd = [(part.path, kind) for part, kind in zip(parts, kinds, strict=True) if kind != usual]
     if odd:
-        found = "; ".join(
-            f"{quote(part.path, 80)} holds {' and '.join(part.values)} along {_axis(part.like)}"
-            for part in odd[:_NAMED]
-        )
-        *names, axis = usual
+        found = "; ".join(f"{quote(path, 80)} holds {kind}" for path, kind in odd[:_NAMED])
         raise RangeError(
-            f"{len(odd)} of {len(parts)} files hold something else than {' and '.join(names)} along {axis}:"
-            f" {found}. Read them apart, or say with quantity what the values are"
+            f"{len(odd)} of {len(parts)} files hold something else than {usual}: {found}."
+            " Read them apart, or say with quantity and units what the values are"
         )
+
+
+def _kind(like: xr.Dataset) -> str:
+    """What a file holds, in words."""
+    held = (f"{name} [{array.attrs.get('units')}]" for name, array in sorted(like.data_vars.items()))
+    return f"{' and '.join(held)} along {_axis(like)}"
 
 
 def _same_axis(parts: Sequence[Part]) -> str:
-    """Name of the axis, once it is the same in all files to the last digit."""
+    """Name of the axis, once it and all that stands along it are the same in all files to the last digit."""
     axis = _axis(parts[0].like)
-    own = {which: like[axis].values for which, like in _likes(parts).items()}
-    keys = {which: grid.tobytes() for which, grid in own.items()}
-    grids = [own[id(part.like)] for part in parts]
-    which = [keys[id(part.like)] for part in parts]
-    usual = _commonest(which)
-    odd = [i for i, key in enumerate(which) if key != usual]
+    own = {
+        which: {str(name): array.values for name, array in like.coords.items() if array.dims == (axis,)}
+        for which, like in _likes(parts).items()
+    }
+    keys = {
+        which: tuple((name, tuple(along[name].tolist())) for name in sorted(along))
+        for which, along in own.items()
+    }
+    found = [keys[id(part.like)] for part in parts]
+    usual = _commonest(found)
+    odd = [part for part, key in zip(parts, found, strict=True) if key != usual]
     if not odd:
         return axis
-    good = grids[which.index(usual)]
-    told = "; ".join(f"{quote(parts[i].path, 80)} {_difference(grids[i], good)}" for i in odd[:_NAMED])
+    good = own[id(parts[found.index(usual)].like)]
+    told = "; ".join(
+        f"{quote(part.path, 80)} {_difference(own[id(part.like)], good, axis)}" for part in odd[:_NAMED]
+    )
     more = f"; and {len(odd) - _NAMED} more" if len(odd) > _NAMED else ""
     raise GridError(
         f"{len(odd)} of {len(parts)} files have another {axis} grid than the others: {told}{more}."
-        f" Take them out or read them apart; nothing is interpolated in silence"
+        " Take them out or read them apart; nothing is interpolated in silence"
     )
 
 
-def _difference(grid: NDArray[Any], good: NDArray[Any]) -> str:
-    """Where a grid first leaves that of the other files."""
-    if len(grid) != len(good):
-        own, others = (f"{len(g)} values from {g[0]} to {g[-1]}" for g in (grid, good))
+def _difference(along: dict[str, NDArray[Any]], good: dict[str, NDArray[Any]], axis: str) -> str:
+    """Where a file first leaves the others."""
+    if len(along[axis]) != len(good[axis]):
+        own, others = (f"{len(g)} values from {g[0]} to {g[-1]}" for g in (along[axis], good[axis]))
         return f"has {own}, the others {others}"
-    at = int(np.flatnonzero(grid != good)[0])
-    return f"has {grid[at]} in place {at + 1}, where the others have {good[at]}"
+    for name in (axis, *along):
+        if name not in good:
+            return f"has {name} along it"
+        if (differ := np.flatnonzero(along[name] != good[name])).size:
+            at = int(differ[0])
+            called = "" if name == axis else f"{name} "
+            return f"has {called}{along[name][at]} in place {at + 1}, where the others have {good[name][at]}"
+    return f"lacks {' and '.join(name for name in good if name not in along)} along it"
 
 
 def _commonest(items: Sequence[Hashable]) -> Any:
@@ -178,11 +193,18 @@ def _labels(parts: Sequence[Part]) -> list[str]:
     names = [part.name.rpartition(".")[0] or part.name for part in parts]
     if len(set(names)) < len(names):
         names = [part.path for part in parts]
-    labels = []
-    for name, part in zip(names, parts, strict=True):
-        own = part.like.coords["spectrum"].values.tolist() if "spectrum" in part.like.coords else None
-        labels += [name] if own is None else [f"{name} {label}" for label in own]
-    return labels
+    own = {which: _own_labels(like) for which, like in _likes(parts).items()}
+    return [
+        f"{name} {label}" if label else name
+        for name, part in zip(names, parts, strict=True)
+        for label in own[id(part.like)]
+    ]
+
+
+def _own_labels(like: xr.Dataset) -> list[str]:
+    """The labels of scans or channels inside a file; one without words if there is but one."""
+    shape = next(array.dims for array in like.data_vars.values())
+    return [str(label) for label in like.coords[shape[0]].values.tolist()] if len(shape) > 1 else [""]
 
 
 def _filled(values: Sequence[Any]) -> NDArray[Any]:

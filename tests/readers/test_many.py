@@ -94,7 +94,7 @@ def test_the_odd_grid_is_named(frames, tmp_path):
 def test_the_odd_quantity_is_named(frames, tmp_path):
     odd = write(tmp_path, "odd.csv", columns="wavelength [nm],transmittance [%]")
     with pytest.raises(
-        RangeError, match=r'1 of 31 files hold something else than counts along wavelength: ".*odd.csv"'
+        RangeError, match=r'1 of 31 files hold something else than counts \[1\] along wavelength: ".*odd.csv"'
     ):
         read_many([odd, *frames])
 
@@ -155,3 +155,41 @@ def test_the_stack_is_what_reading_one_by_one_gives(frames):
     by_hand = xr.concat([read(path).counts for path in frames], dim="spectrum", combine_attrs="drop")
     np.testing.assert_array_equal(whole.counts, by_hand)
     assert whole.counts.dtype == by_hand.dtype
+
+
+def test_another_unit_is_something_else(tmp_path):
+    paths = [write(tmp_path, f"{k}.csv", columns="wavelength [nm],voltage [V]") for k in "ab"]
+    odd = write(tmp_path, "odd.csv", columns="wavelength [nm],voltage [mV]")
+    with pytest.raises(
+        RangeError, match=r'than unlabelled \[V\] along wavelength: ".*odd.csv" holds unlabelled \[mV\]'
+    ):
+        read_many([*paths, odd])
+
+
+def test_logs_with_channels_side_by_side(tmp_path):
+    columns = "time [s],irradiance A [mW/cm²],irradiance B [mW/cm²]"
+    paths = [write(tmp_path, f"{k}.csv", [(0, 1, 2), (1, 3, 4)], columns=columns) for k in "xy"]
+    dataset = read_many(paths)
+    assert dataset.irradiance.dims == ("spectrum", "time")
+    assert dataset.spectrum.values.tolist() == ["x A", "x B", "y A", "y B"]
+
+
+def test_what_stands_along_the_axis_has_to_be_the_same(tmp_path):
+    columns = "time [s],channel,irradiance [mW/cm²]"
+    rows = [(0, "A", 1), (1, "B", 2)]
+    paths = [write(tmp_path, f"{k}.csv", rows, columns=columns) for k in "ab"]
+    assert read_many(paths).channel.values.tolist() == ["A", "B"]
+    odd = write(tmp_path, "odd.csv", [(0, "A", 1), (1, "C", 2)], columns=columns)
+    with pytest.raises(GridError, match=r'odd.csv" has channel C in place 2, where the others have B'):
+        read_many([*paths, odd])
+    bare = write(tmp_path, "bare.csv", [(0, 1), (1, 2)], columns="time [s],irradiance [mW/cm²]")
+    with pytest.raises(GridError, match=r'bare.csv" lacks channel along it'):
+        read_many([*paths, bare])
+    with pytest.raises(GridError, match=r'a.csv" has channel along it'):
+        read_many(
+            [
+                bare,
+                write(tmp_path, "b2.csv", [(0, 1), (1, 2)], columns="time [s],irradiance [mW/cm²]"),
+                paths[0],
+            ]
+        )

@@ -23,6 +23,7 @@ from spectralbench.readers.headings import normal
 from spectralbench.readers.numbers import regular
 from spectralbench.readers.stack import Part, part_of
 
+_WITHOUT_LIMITS = ("counts", "signal", "spectral_irradiance", "irradiance", "responsivity", "absorbance")
 _OF_VALUES = ("quantity", "unit", "units")  # keys of a header that say what the columns hold
 
 
@@ -37,6 +38,8 @@ class Pattern(NamedTuple):
     whole: bool  # whether they are all without decimals
     warnings: list[str]  # that have nothing to do with the numbers
     remarks: list[str]  # on the time in its header
+    begin: bytes  # all that stands above the table
+    kept: str  # the quantity, if its numbers are kept as they stand, whatever they are
 
 
 def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern | None:
@@ -89,7 +92,19 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         bool((grid == grid.round()).all()),
         [*roles.warnings, *parts.axis.warnings],
         header.time(parts.found)[1],
+        "".join(f"{line}\n" for line in parts.lines[: layout.first]).encode(errors="replace"),
+        _kept(parts),
     )
+
+
+def _kept(parts: Parts) -> str:
+    """The quantity of a file that needs no conversion and has no limits; empty if there are more."""
+    columns, roles = parts.columns, parts.roles
+    if len(columns.values) > 1 or columns.history or columns.faults:
+        return ""
+    ((name, values),) = columns.values.items()
+    kept = name in _WITHOUT_LIMITS and np.array_equal(values, parts.table.values[:, roles.values].T)
+    return name if kept else ""
 
 
 def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | None:
@@ -120,31 +135,44 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
     'reference_curves/actinic.csv'
     """
     layout, roles = pattern.parts.layout, pattern.parts.roles
-    *lines, body = content.text.split("\n", layout.first)
-    if content.guessed or len(lines) != layout.first or not _same_head(lines, pattern):
+    if content.guessed:
         return None
-    body = body.rstrip("\n")
+    lines = pattern.head
+    if (
+        content.data.startswith(pattern.begin) and b"\r" not in content.data
+    ):  # most often nothing differs there
+        body = content.data[len(pattern.begin) :].rstrip(b"\n")
+    else:
+        *lines, rest = content.text.split("\n", layout.first)
+        if len(lines) != layout.first or not _same_head(lines, pattern):
+            return None
+        body = rest.rstrip("\n").encode(errors="replace")
     table = regular(body, layout.dialect)
-    if table is None or not np.array_equal(table[:, roles.column], pattern.grid):
+    if table is None or len(table) != len(pattern.grid) or not (table[:, roles.column] == pattern.grid).all():
         return None
     if pattern.whole and choices.decimal is None:  # else its decimals show what the sign means
-        rows = body.split("\n")
+        rows = body.decode().split("\n")
         if thousands(rows, range(len(rows)), layout.dialect, roles.values, roles.column):
             return None
-    line = None if layout.heading is None else layout.heading + 1
-    columns = read_columns(table, pattern.parts.headings, choices, line)
-    if columns.faults:
-        return None
+    told = pattern.parts.columns
     step = slice(None, None, -1 if pattern.parts.axis.descending else 1)
-    values: dict[str, NDArray[Any]] = {name: array[:, step] for name, array in columns.values.items()}
+    values: dict[str, NDArray[Any]]
+    if pattern.kept:
+        values = {pattern.kept: table[step, roles.values].T}
+    else:
+        line = None if layout.heading is None else layout.heading + 1
+        told = read_columns(table, pattern.parts.headings, choices, line)
+        values = {name: array[:, step] for name, array in told.values.items()}
+    if told.faults:
+        return None
     part = pattern.like._replace(
         path=content.path,
         name=content.name,
         values=values,
         sha256=content.sha256,
-        warnings=[*pattern.warnings, *columns.warnings, *pattern.remarks],
+        warnings=[*pattern.warnings, *told.warnings, *pattern.remarks],
     )
-    return part if lines == pattern.head else _with_head(part, lines, pattern, content)
+    return part if lines is pattern.head else _with_head(part, lines, pattern, content)
 
 
 def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content) -> Part | None:

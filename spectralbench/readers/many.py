@@ -12,7 +12,7 @@ from typing import Any
 
 import xarray as xr
 
-from spectralbench.errors import Fault, RangeError, ReadError, printable, quote
+from spectralbench.errors import Fault, RangeError, ReadError, printable
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
 from spectralbench.readers.content import Content, load
@@ -73,7 +73,7 @@ def read_many(
     """
     if isinstance(paths, str | os.PathLike):
         raise RangeError(
-            f"{quote(fsdecode(paths), 80)} is one path; expected a list of paths. One file is for read"
+            f"{printable(fsdecode(paths))} is one path; expected a list of paths. One file is for read"
         )
     names = [fsdecode(path) for path in paths]
     if not names:

@@ -25,7 +25,7 @@ class _Kept(threading.local):
 _kept = _Kept()
 
 
-def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
+def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     r"""Parse rows in one go.
 
     But for their signs between the numbers, such rows are what JSON calls an array, for which
@@ -34,7 +34,7 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
 
     Parameters
     ----------
-    text : str
+    data : bytes
         Rows of a table, with line feeds between them and none at the end.
     dialect : Dialect
         How they are written.
@@ -46,18 +46,17 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
 
     Examples
     --------
-    >>> regular("365,12\n366,1e3", Dialect(",", ".", 2, 0)).tolist()
+    >>> regular(b"365,12\n366,1e3", Dialect(",", ".", 2, 0)).tolist()
     [[365.0, 12.0], [366.0, 1000.0]]
-    >>> regular("365,12\n366,overload", Dialect(",", ".", 2, 0))
+    >>> regular(b"365,12\n366,overload", Dialect(",", ".", 2, 0))
     """
     delimiter, decimal, columns, padding = dialect
-    if delimiter == decimal or not text.isascii():
+    if delimiter == decimal:
         return None
     if decimal == ",":
-        if "." in text:
+        if b"." in data:
             return None
-        text = text.replace(",", ".")
-    data = text.encode()
+        data = data.replace(b",", b".")
     between = delimiter.encode()
     left = data.translate(None, _OF_NUMBERS.replace(between, b""))
     row = between * (columns - 1 + padding) + b"\n"
@@ -69,7 +68,7 @@ def regular(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
             return values.reshape(-1, columns)
     elif delimiter != " " or left.translate(None, b" \t\n"):
         return None
-    return _one_by_one(text, dialect)
+    return _one_by_one(data, dialect)
 
 
 def from_json(data: bytes) -> NDArray[np.float64] | None:
@@ -98,9 +97,10 @@ def from_json(data: bytes) -> NDArray[np.float64] | None:
         return None
 
 
-def _one_by_one(text: str, dialect: Dialect) -> NDArray[np.float64] | None:
+def _one_by_one(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     delimiter, _, columns, padding = dialect
-    cells = [row.split(None if delimiter == " " else delimiter) for row in text.split("\n")]
+    between = None if delimiter == " " else delimiter.encode()
+    cells = [row.split(between) for row in data.split(b"\n")]
     if any(len(row) != columns + padding for row in cells):
         return None
     if padding:

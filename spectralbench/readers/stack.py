@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from spectralbench.errors import GridError, RangeError, quote
+from spectralbench.errors import GridError, RangeError, printable
 
 _NAMED = 10  # odd files that a message names
 
@@ -115,7 +115,7 @@ def _same_kind(parts: Sequence[Part]) -> None:
     usual = _commonest(kinds)
     odd = [(part.path, kind) for part, kind in zip(parts, kinds, strict=True) if kind != usual]
     if odd:
-        found = "; ".join(f"{quote(path, 80)} holds {kind}" for path, kind in odd[:_NAMED])
+        found = "; ".join(f"{_named(path)} holds {kind}" for path, kind in odd[:_NAMED])
         raise RangeError(
             f"{len(odd)} of {len(parts)} files hold something else than {usual}: {found}."
             " Read them apart, or say with quantity and units what the values are"
@@ -146,7 +146,7 @@ def _same_axis(parts: Sequence[Part]) -> str:
         return axis
     good = own[id(parts[found.index(usual)].like)]
     told = "; ".join(
-        f"{quote(part.path, 80)} {_difference(own[id(part.like)], good, axis)}" for part in odd[:_NAMED]
+        f"{_named(part.path)} {_difference(own[id(part.like)], good, axis)}" for part in odd[:_NAMED]
     )
     more = f"; and {len(odd) - _NAMED} more" if len(odd) > _NAMED else ""
     raise GridError(
@@ -168,6 +168,11 @@ def _difference(along: dict[str, NDArray[Any]], good: dict[str, NDArray[Any]], a
             called = "" if name == axis else f"{name} "
             return f"has {called}{along[name][at]} in place {at + 1}, where the others have {good[name][at]}"
     return f"lacks {' and '.join(name for name in good if name not in along)} along it"
+
+
+def _named(path: str) -> str:
+    """A path in a message, never cut: its end tells the most."""
+    return f'"{printable(path)}"'
 
 
 def _commonest(items: Sequence[Hashable]) -> Any:

@@ -78,7 +78,7 @@ def _at_once(rows: Sequence[str], dialect: Dialect) -> NDArray[np.float64] | Non
     """All numbers in one go, or None if any row is not exactly as expected."""
     parts = []
     for start in range(0, len(rows), _CHUNK):
-        part = regular("\n".join(rows[start : start + _CHUNK]), dialect)
+        part = regular("\n".join(rows[start : start + _CHUNK]).encode(errors="replace"), dialect)
         if part is None:
             return None
         parts.append(part)

@@ -385,3 +385,14 @@ def test_a_long_word_is_refused_at_once(text):
     with pytest.raises(UnitsError, match="is not a unit of measurement"):
         convert(1.0, text, "nm")
     assert time.perf_counter() - begin < 5  # the units themselves may be loaded here
+
+
+@pytest.mark.parametrize(
+    ("units", "other"), [("W/m2/sr", "W/m2"), ("W m-2 sr-1 nm-1", "W m-2 nm-1"), ("W/sr", "W")]
+)
+def test_a_solid_angle_counts(units, other):
+    """ISO 80000-7: radiance is in W sr-1 m-2, irradiance in W m-2, radiant intensity in W sr-1."""
+    assert not same_kind(units, other)
+    assert same_kind(units, units)
+    with pytest.raises(UnitsError):
+        convert(1.0, units, other)

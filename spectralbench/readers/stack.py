@@ -195,14 +195,15 @@ def _count(part: Part) -> int:
 
 def _labels(parts: Sequence[Part]) -> list[str]:
     """The name of each file without its ending, and that of the spectrum where there are several."""
-    names = [part.name.rpartition(".")[0] or part.name for part in parts]
+    own = [part.name.removesuffix(".gz") for part in parts]
+    names = [name.rpartition(".")[0] or name for name in own]
     if len(set(names)) < len(names):
         names = [part.path for part in parts]
-    own = {which: _own_labels(like) for which, like in _likes(parts).items()}
+    inside = {which: _own_labels(like) for which, like in _likes(parts).items()}
     return [
         f"{name} {label}" if label else name
         for name, part in zip(names, parts, strict=True)
-        for label in own[id(part.like)]
+        for label in inside[id(part.like)]
     ]
 
 
@@ -230,7 +231,9 @@ def _described(dataset: xr.Dataset, parts: Sequence[Part]) -> xr.Dataset:
     warnings = Counter(text for part in parts for text in part.warnings)
     decisions = Counter(text for part in parts for text in part.decisions)
     steps = Counter(text for part in parts for text in dict.fromkeys(part.steps))
-    history = "\n".join([f"read from {len(parts)} files", *_counted(steps, len(parts))])
+    history = "\n".join(
+        [f"read from {len(parts)} file{'s' * (len(parts) != 1)}", *_counted(steps, len(parts))]
+    )
     for array in dataset.data_vars.values():
         array.attrs["history"] = history
     dataset.attrs = {
@@ -238,11 +241,33 @@ def _described(dataset: xr.Dataset, parts: Sequence[Part]) -> xr.Dataset:
         "source": f"{len(parts)} files",
         "header": json.dumps(common, ensure_ascii=False),
         "headers": json.dumps({path: texts for path, texts in own.items() if texts}, ensure_ascii=False),
-        "warnings": json.dumps(_counted(warnings, len(parts)), ensure_ascii=False),
+        "warnings": json.dumps([*_odd(parts), *_counted(warnings, len(parts))], ensure_ascii=False),
         "decisions": json.dumps(_counted(decisions, len(parts)), ensure_ascii=False),
         "history": history,
     }
     return dataset
+
+
+def _odd(parts: Sequence[Part]) -> list[str]:
+    """What is odd about the files as a whole: a statement that some lack, a file that comes twice."""
+    told = []
+    for name in dict.fromkeys(name for part in parts for name in part.scalars):
+        without = [part.path for part in parts if name not in part.scalars]
+        if without:
+            told.append(
+                f"{len(without)} of {len(parts)} files state no {name.replace('_', ' ')}: {_listed(without)}"
+            )
+    first: dict[str, str] = {}
+    for part in parts:
+        if part.sha256 in first:
+            told.append(f"{_named(part.path)} holds the same bytes as {_named(first[part.sha256])}")
+        first.setdefault(part.sha256, part.path)
+    return told
+
+
+def _listed(paths: Sequence[str]) -> str:
+    more = f" and {len(paths) - _NAMED} more" if len(paths) > _NAMED else ""
+    return ", ".join(map(_named, paths[:_NAMED])) + more
 
 
 def _counted(texts: Counter[str], files: int) -> list[str]:

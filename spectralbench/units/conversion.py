@@ -50,7 +50,9 @@ class Measured(NamedTuple):
 def _registry() -> pint.UnitRegistry[Any]:
     import pint
 
-    return pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None, on_redefinition="ignore")
+    registry.define("steradian = [solid_angle] = sr")  # radiance is no irradiance, intensity is no flux
+    return registry
 
 
 def _spelled_for_pint(units: str) -> str | None:

@@ -147,7 +147,8 @@ def test_warnings_count_their_files(frames, tmp_path):
     odd = write(tmp_path, "odd.csv", columns="wavelength,counts [1]")
     warnings = json.loads(read_many([*frames, odd]).attrs["warnings"])
     assert any("the unit of the wavelength is not stated" in text for text in warnings)
-    assert all(text.endswith("(in 1 of 31 files)") for text in warnings)
+    assert warnings[0] == f'1 of 31 files state no integration time: "{odd}"'
+    assert all(text.endswith("(in 1 of 31 files)") for text in warnings[1:])
 
 
 def test_the_stack_is_what_reading_one_by_one_gives(frames):
@@ -193,3 +194,8 @@ def test_what_stands_along_the_axis_has_to_be_the_same(tmp_path):
                 paths[0],
             ]
         )
+
+
+def test_a_file_that_comes_twice_is_told(frames):
+    warnings = json.loads(read_many([*frames, frames[3]]).attrs["warnings"])
+    assert warnings == [f'"{frames[3]}" holds the same bytes as "{frames[3]}"']

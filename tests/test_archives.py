@@ -370,6 +370,13 @@ def test_an_archive_is_put_back_if_the_swap_fails(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == [target]
 
 
+@pytest.mark.parametrize("result", [np.ones(3), "a.nc", None])
+def test_what_is_no_result(path, result):
+    with pytest.raises(RangeError, match=rf"the result is a {type(result).__name__}; expected an xarray\."):
+        save(result, path)
+    assert not list(path.parent.iterdir())
+
+
 def test_a_place_that_is_not_there(suffix, tmp_path):
     with pytest.raises(BenchError, match="found no such folder; expected a folder that is there"):
         save(xr.Dataset(), tmp_path / "nowhere" / f"a.{suffix}")

@@ -208,3 +208,83 @@ def test_inspect_takes_what_the_file_does_not_say(tmp_path, capsys):
     assert record["quantities"][0]["highest"] == pytest.approx(0.6)
     assert main(["inspect", "--delimiter", "pipes", str(bare)]) == BAD_DATA
     assert '"pipes" is no known delimiter; there are comma, semicolon, tab, blanks' in capsys.readouterr().err
+
+
+UNLIKE = """##TITLE= invented lamps
+##JCAMP-DX= 4.24
+##DATA TYPE= LINK
+##BLOCKS= 2
+##TITLE= violet [LED]
+##DATA TYPE= UV/VIS SPECTRUM
+##LONGDATE= 2026/03/02 09:38:00
+##XUNITS= NANOMETERS
+##YUNITS= COUNTS
+##FIRSTX= 400
+##LASTX= 404
+##NPOINTS= 5
+##XFACTOR= 1
+##YFACTOR= 1
+##XYDATA= (X++(Y..Y))
+400 1 2 3 2 1
+##END=
+##TITLE= cover
+##DATA TYPE= UV/VIS SPECTRUM
+##XUNITS= NANOMETERS
+##YUNITS= TRANSMITTANCE
+##FIRSTX= 400
+##LASTX= 404
+##NPOINTS= 5
+##XFACTOR= 1
+##YFACTOR= 0.1
+##XYDATA= (X++(Y..Y))
+400 1 2 3 2 1
+##END=
+##END=
+"""
+
+
+def test_inspect_tells_unlike_blocks_apart(tmp_path, capsys):
+    path = tmp_path / "lamps.jdx"
+    path.write_text(UNLIKE)
+    assert main(["inspect", str(path)]) == 0
+    printed = capsys.readouterr().out
+    assert [line.removeprefix(str(path)) for line in printed.splitlines() if line.startswith(str(path))] == [
+        "",
+        ', block_1 "violet [LED]"',
+        ', block_2 "cover"',
+    ]
+    assert printed.count("encoding: UTF-8") == printed.count("2 unlike blocks") == 1
+    assert printed.count("sha256 ") == 2  # of the file, and in what was read
+    assert "time                         2026-03-02T09:38:00\n" in printed
+    assert "steps of 1 nm\n" in printed
+    assert main(["inspect", "--json", str(path)]) == 0
+    whole, first, second = json.loads(capsys.readouterr().out)
+    assert (whole["block"], whole["quantities"]) == (None, [])
+    assert (first["block"], first["title"]) == ("block_1", "violet [LED]")
+    assert (second["block"], second["title"]) == ("block_2", "cover")
+    assert first["quantities"][0]["quantity"] == "counts"
+    assert "encoding: UTF-8" in whole["decisions"]
+    assert "encoding: UTF-8" not in first["decisions"] + second["decisions"]
+
+
+def test_inspect_shows_labels_and_the_ends_of_a_log(tmp_path, capsys):
+    spectra, log = tmp_path / "spectra.csv", tmp_path / "log.csv"
+    names = [f"lamp {letter}" for letter in "abcdefghij"]
+    heading = ",".join(f"counts {name} [1]" for name in names)
+    spectra.write_text(f"wavelength [nm],{heading}\n365{',1' * 10}\n366{',2' * 10}\n368{',2' * 10}\n")
+    log.write_text(
+        "time,irradiance [W/m2],channel\n2026-03-02T09:38:00,5,A\n2026-03-02T09:38:01.5,6,B\n"
+        "2026-03-02T09:39:00,6,A\n"
+    )
+    assert main(["inspect", str(spectra), str(log)]) == 0
+    printed = capsys.readouterr().out
+    assert '"lamp g", "lamp h" and 2 more\n' in printed
+    assert "steps of 1 to 2 nm" in printed
+    assert "time                         2026-03-02T09:38:00 to 2026-03-02T09:39:00\n" in printed
+    assert 'channels                     "A", "B"\n' in printed
+    assert main(["inspect", "--json", str(spectra), str(log)]) == 0
+    one, other = json.loads(capsys.readouterr().out)
+    assert one["block"] is None
+    assert one["labels"] == {"spectrum": names}
+    times = {"first": "2026-03-02T09:38:00", "last": "2026-03-02T09:39:00"}
+    assert other["log"] == {"along": "time", **times, "units": ""}

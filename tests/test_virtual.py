@@ -16,7 +16,7 @@ import pytest
 
 import spectralbench as sb
 from spectralbench.ageing import output_at
-from spectralbench.errors import BenchError
+from spectralbench.errors import BenchError, Fault
 from spectralbench.virtual import bench as virtual_bench
 from spectralbench.virtual import truth
 from spectralbench.virtual.instrument import VirtualInstrument
@@ -278,3 +278,14 @@ def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch, error):
     assert not contents(tmp_path)
     monkeypatch.undo()
     sb.write_demo_bench(tmp_path / "bench")  # nothing is in the way of a second attempt
+
+
+def test_a_full_disk_leaves_no_folder_behind(tmp_path, monkeypatch):
+    def full(path, text):
+        raise BenchError(path, [Fault("No space left on device", "a place that can be written")])
+
+    monkeypatch.setattr("spectralbench.readers.plain_text.write_whole", full)
+    target = tmp_path / "bench"
+    with pytest.raises(BenchError, match=r"bench cannot be used as it is: found No space left on device"):
+        sb.write_demo_bench(target)
+    assert not target.exists()

@@ -43,7 +43,7 @@ def save(result: Result, path: str | PathLike[str]) -> None:
     Raises
     ------
     RangeError
-        If the path ends in something else, or the result holds what no archive can hold; with all
+        If the path ends in something else, or the result is or holds what no archive can hold; with all
         of it, and before anything is written.
     BenchError
         If the place is not there, cannot be written, or is taken by something else.
@@ -67,6 +67,11 @@ def save(result: Result, path: str | PathLike[str]) -> None:
     >>> load(folder / "reduced.nc").identical(reduced)
     True
     """
+    if not isinstance(result, Result):
+        raise RangeError(
+            f"the result is a {type(result).__name__}; expected an xarray.DataArray, xarray.Dataset or "
+            "xarray.DataTree"
+        )
     target = Path(fsdecode(path)).absolute()
     write = {".nc": _write_netcdf, ".zarr": _write_zarr}.get(target.suffix.lower())
     if write is None:

@@ -133,8 +133,10 @@ def _inspect(chosen: argparse.Namespace) -> None:
         except ReadError as error:
             failed.append(error)
             continue
-        blocks = [data] if isinstance(data, xr.Dataset) else [node.to_dataset() for node in data.leaves]
-        found += [records.of_file(name, block) for block in blocks]
+        if isinstance(data, xr.Dataset):
+            found.append(records.of_file(name, data))
+        else:
+            found += records.of_blocks(name, data)
     if chosen.json:
         _print_json(found)
     else:

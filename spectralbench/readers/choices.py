@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import codecs
 from collections.abc import Collection
-from typing import Literal, NamedTuple
+from numbers import Integral
+from typing import Any, Literal, NamedTuple
 
 from spectralbench.errors import RangeError, UnitsError, quote
 from spectralbench.model import QUANTITIES
@@ -14,6 +15,7 @@ Scale = Literal["linear", "log10"]
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "blanks": " "}
 DECIMALS = {"point": ".", "comma": ","}
+_LEAST = {"heading": 0, "first_row": 1, "axis_column": 1}
 
 
 class Choices(NamedTuple):
@@ -70,13 +72,14 @@ def checked(choices: Choices) -> Choices:
     >>> checked(Choices(delimiter="semicolon")).delimiter
     ';'
     """
+    choices = _of_type(choices)
     _one_of("quantity", choices.quantity, QUANTITIES)
     _one_of("axis", choices.axis, AXES)
     _one_of("scale", choices.scale, ("linear", "log10"))
     for units in (choices.units, choices.axis_units):
         if units is not None and not is_unit(units):
             raise UnitsError(f"{quote(units)} is not a unit of measurement")
-    for name, least in (("heading", 0), ("first_row", 1), ("axis_column", 1)):
+    for name, least in _LEAST.items():
         number = getattr(choices, name)
         if number is not None and number < least:
             raise RangeError(f"{name} {number} is below {least}; lines and columns count from 1")
@@ -89,6 +92,20 @@ def checked(choices: Choices) -> Choices:
         delimiter=_sign("delimiter", choices.delimiter, DELIMITERS),
         decimal=_sign("decimal", choices.decimal, DECIMALS),
     )
+
+
+def _of_type(choices: Choices) -> Choices:
+    """The same choices, once each is a text or a whole number as it should be."""
+    whole: dict[str, Any] = {}
+    for name, value in choices._asdict().items():
+        counts = name in _LEAST
+        if value is None or (isinstance(value, str) and not counts):
+            continue
+        if not counts or not isinstance(value, Integral) or isinstance(value, bool):
+            expected = f"a whole number from {_LEAST[name]}" if counts else "a text"
+            raise RangeError(f"{name} is {quote(value)} ({type(value).__name__}); expected {expected}")
+        whole[name] = int(value)
+    return choices._replace(**whole)
 
 
 def _one_of(name: str, value: str | None, known: Collection[str]) -> None:

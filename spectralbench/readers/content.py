@@ -5,13 +5,14 @@ from __future__ import annotations
 import codecs
 import hashlib
 import os
+import re
 import stat
 import zlib
 from os import PathLike, fsdecode
 from pathlib import Path
 from typing import NamedTuple
 
-from spectralbench.errors import Fault, ReadError
+from spectralbench.errors import BenchError, Fault, RangeError, ReadError, quote
 
 _LARGEST = 512 * 2**20  # bytes
 _BEGINNING = 2**18  # bytes
@@ -37,6 +38,9 @@ _MAGIC = (
     (b"CDF\x01", "a netCDF file"),
     (b"CDF\x02", "a netCDF file"),
     (b"SQLite format 3\x00", "a database"),
+)
+_WEB_PAGE = re.compile(
+    r"\s*(?:<\?xml[^>]*>\s*)?(?:<!--.*?-->\s*)*<(?:!doctype\s+html|html)\b", re.IGNORECASE | re.DOTALL
 )
 _END = b"\x1a\0"  # old systems fill the last block of a file with them
 _CONTROL = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b")) + b"\x7f"
@@ -75,18 +79,25 @@ def load(path: str | PathLike[str], encoding: str | None = None) -> Content:
     ------
     ReadError
         If there is no such file, or if it is no text.
+    RangeError
+        If the path is none.
 
     Examples
     --------
     >>> load("reference_curves/actinic.csv").encoding
     'UTF-8'
     """
+    if not isinstance(path, str | bytes | PathLike):
+        several = ". Several files are for read_many" if isinstance(path, list | tuple | set) else ""
+        found = f"{quote(path)} ({type(path).__name__})"
+        raise RangeError(f"{found} is no path; expected the name of one file{several}")
     where = Path(fsdecode(path))
     stored = _bytes(path, where)
     data = _unpacked(path, stored) if stored.startswith(_GZIP) else stored
     if not data.startswith(tuple(mark for mark, _ in _MARKS)):  # UTF-16 may end in a zero of its own
         data = data.rstrip(_END) or data
     text, found, guessed = _text(path, data) if encoding is None else _decoded(path, data, encoding)
+    _refuse_web_page(path, text)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     return Content(fsdecode(path), where.name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
@@ -119,6 +130,7 @@ def beginning(path: str | PathLike[str]) -> Content | None:
         if len(data) == _BEGINNING:
             data = data[: data.rfind(b"\n") + 1]
         text, encoding, guessed = _text(path, data)
+        _refuse_web_page(path, text)
     except (ReadError, zlib.error):
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -135,6 +147,12 @@ def write_whole(path: Path, text: str) -> None:
     text : str
         What goes into it, as UTF-8.
 
+    Raises
+    ------
+    BenchError
+        If the folder is not there, the name is that of something else than a file, or the place
+        cannot be written.
+
     Examples
     --------
     >>> import tempfile
@@ -143,15 +161,30 @@ def write_whole(path: Path, text: str) -> None:
     >>> [file.name for file in path.parent.iterdir()]
     ['frame.csv']
     """
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    data = text.encode()
     try:
-        with beside.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
+        if path.exists() and not path.is_file():  # a device is replaced as easily as a file
+            found = f"{_kind(path.stat().st_mode)} of that name"
+            advice = "Add the name of a file" if path.is_dir() else "Choose another name"
+            raise BenchError(path, [Fault(found, "a free name, or a file to replace", advice)])
+        if not path.parent.is_dir():
+            found = f"no folder {quote(path.parent, 200)}"
+            raise BenchError(path, [Fault(found, "a folder that is there", "Make it first")])
+        beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+        try:
+            with beside.open("xb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            beside.replace(path)
+        finally:
+            beside.unlink(missing_ok=True)
+    except BenchError:
+        raise
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        found = getattr(error, "strerror", None) or str(error)
+        expected, advice = "a place that can be written", "Check the name, the permissions and the room"
+        raise BenchError(path, [Fault(found, expected, advice)]) from error
 
 
 def refusal(
@@ -206,6 +239,12 @@ def _unpacked(path: str | PathLike[str], stored: bytes) -> bytes:
         found = "further bytes behind gzip data"
         raise refusal(path, found, expected, "Copy the file again from where it was made")
     return b"".join(parts)
+
+
+def _refuse_web_page(path: str | PathLike[str], text: str) -> None:
+    if _WEB_PAGE.match(text[:_HEAD]):
+        advice = "Download the file itself; a page that only shows it, or asks to sign in, was saved instead"
+        raise refusal(path, "a web page (HTML)", _TEXT, advice)
 
 
 def _kind(mode: int) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 
 import xarray as xr
 
-from spectralbench.errors import Fault, RangeError, ReadError, printable
+from spectralbench.errors import Fault, RangeError, ReadError, printable, quote
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
 from spectralbench.readers.content import Content, load
@@ -75,7 +75,10 @@ def read_many(
         raise RangeError(
             f"{printable(fsdecode(paths))} is one path; expected a list of paths. One file is for read"
         )
-    names = [fsdecode(path) for path in paths]
+    given = list(paths)
+    if strange := [path for path in given if not isinstance(path, str | os.PathLike)]:
+        raise RangeError(f"{quote(strange[0])} among the paths is no path but a {type(strange[0]).__name__}")
+    names = [fsdecode(path) for path in given]
     if not names:
         raise RangeError("there is no file to read: the list of paths is empty")
     chosen = checked(Choices(**choices))

@@ -95,6 +95,8 @@ def write_spectra(
         If something cannot be written so that it reads back the same.
     GridError
         If the axis is missing or unordered, or wavelengths are repeated.
+    BenchError
+        If the folder is not there, or the place is taken or cannot be written.
 
     Examples
     --------
@@ -108,7 +110,7 @@ def write_spectra(
     365,5
     366.5,6
     """
-    dataset = spectra if isinstance(spectra, xr.Dataset) else _as_dataset(spectra)
+    dataset = _as_dataset(spectra)
     along = _axis(dataset)
     keys = {**(header or {}), **_stated(dataset, along)}
     for name in dataset.data_vars:
@@ -122,10 +124,21 @@ def write_spectra(
     write_whole(Path(path), "\n".join(lines) + "\n")
 
 
-def _as_dataset(array: xr.DataArray) -> xr.Dataset:
-    if array.name is None:
+def _as_dataset(spectra: object) -> xr.Dataset:
+    if isinstance(spectra, xr.Dataset):
+        return spectra
+    if not isinstance(spectra, xr.DataArray):
+        advice = {
+            "DataTree": ". Write each of its nodes into a file of its own, with .to_dataset()",
+            "ndarray": ". Make one of it with spectralbench.spectrum",
+        }.get(type(spectra).__name__, "")
+        raise RangeError(
+            f"the spectra are a {type(spectra).__name__}; expected an xarray.DataArray or an "
+            f"xarray.Dataset{advice}"
+        )
+    if spectra.name is None:
         raise RangeError("the spectrum has no name: name it by its quantity, such as counts")
-    return array.to_dataset()
+    return spectra.to_dataset()
 
 
 def _axis(dataset: xr.Dataset) -> str:

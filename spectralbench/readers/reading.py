@@ -93,7 +93,7 @@ def read(
     ReadError
         With all faults of the file: what was found, where, what was expected, what to do.
     RangeError
-        If a choice is none that the package knows.
+        If a choice is none that the package knows, or the path is none.
     UnitsError
         If a unit is none.
 

@@ -31,7 +31,8 @@ def of_file(name: str, data: xr.Dataset) -> Record:
     Returns
     -------
     dict
-        Format, header, decisions, warnings, and for each quantity its range and figures.
+        Format, header, decisions, warnings, labels, the ends of a log, and for each quantity its
+        range and figures.
 
     Examples
     --------
@@ -41,7 +42,12 @@ def of_file(name: str, data: xr.Dataset) -> Record:
     {'value': 365.0, 'units': 'nm', 'text': '365 nm'}
     """
     quantities = [_quantity(str(label), array) for label, array in data.data_vars.items()]
-    record: Record = {"file": name, "format": data.attrs.get("format"), "sha256": data.attrs.get("sha256")}
+    record: Record = {
+        "file": name,
+        "block": None,
+        "format": data.attrs.get("format"),
+        "sha256": data.attrs.get("sha256"),
+    }
     for key in ("header", "warnings", "decisions"):
         record[key] = json.loads(data.attrs.get(key, "{}" if key == "header" else "[]"))
     if (
@@ -54,9 +60,61 @@ def of_file(name: str, data: xr.Dataset) -> Record:
     record["quantities"] = quantities
     for scalar in ("integration_time", "time"):
         if scalar in data.coords and data.coords[scalar].ndim == 0:
-            value = data.coords[scalar]
-            record[scalar] = float(value) if value.dtype.kind == "f" else str(value.values)
+            record[scalar] = _moment(data.coords[scalar])
+    for dimension in ("spectrum", "channel"):
+        if dimension in data.coords and data.coords[dimension].dtype.kind in "UOT":
+            record.setdefault("labels", {})[dimension] = list(
+                dict.fromkeys(map(str, data.coords[dimension].values))  # along a log they repeat
+            )
+    for along in ("time", "hours", "position"):
+        if along in data.dims and along in data.coords:
+            ends = data.coords[along]
+            first, last = (_moment(ends.isel({along: i})) for i in (0, -1))
+            units = "" if ends.dtype.kind == "M" else ends.attrs.get("units", "1")
+            record["log"] = {"along": along, "first": first, "last": last, "units": units}
     return record
+
+
+def of_blocks(name: str, tree: xr.DataTree) -> list[Record]:
+    """What is in a file of unlike blocks.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, as it was asked for.
+    tree : xarray.DataTree
+        From `spectralbench.readers.read`.
+
+    Returns
+    -------
+    list of dict
+        As from `of_file`: first what holds for the whole file, then each block by its name
+        (``block``) and its ``title``, without what was told of the whole.
+
+    Examples
+    --------
+    >>> tree = xr.DataTree.from_dict({"/block_1": xr.Dataset(), "/block_2": xr.Dataset()})
+    >>> [record["block"] for record in of_blocks("lamps.jdx", tree)]
+    [None, 'block_1', 'block_2']
+    """
+    whole = of_file(name, tree.to_dataset())
+    result = [whole]
+    for node in tree.leaves:
+        record = of_file(name, node.to_dataset())
+        record["block"] = node.path.strip("/")
+        record["title"] = " ".join(record["header"].get("TITLE", "").split())
+        for key in ("decisions", "history"):
+            record[key] = [text for text in record[key] if text not in whole[key]]
+        result.append(record)
+    return result
+
+
+def _moment(value: xr.DataArray) -> float | str | None:
+    """A date as text, without the zeros behind its seconds; any other number as it is."""
+    if value.dtype.kind in "fiu":
+        return _plain(value)
+    text = str(value.values)
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _quantity(label: str, array: xr.DataArray) -> Record:

@@ -9,6 +9,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from spectralbench.comparison import MET, NOT_KNOWN, NOT_MET
+from spectralbench.errors import quote
 from spectralbench.reports.records import Record
 
 STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow"}
@@ -21,6 +22,10 @@ _SHAPE_NAMES = {
     "centroid_wavelength": "centroid over the whole grid",
     "irradiance": "irradiance over the whole grid",
 }
+
+
+_LABELS = 8  # of spectra or channels that are shown
+_PLURALS = {"spectrum": "spectra", "channel": "channels"}
 
 
 def print_file(console: Console, record: Record) -> None:
@@ -41,22 +46,31 @@ def print_file(console: Console, record: Record) -> None:
       format                       delimited text
       sha256                       000000000000…
     """
-    console.print(escape(record["file"]), style="bold", soft_wrap=True)
     line = _Lines(console)
-    line("format", record["format"])
-    line("sha256", f"{record['sha256'][:12]}…")
+    if block := record.get("block"):
+        title = f" {quote(record['title'], 80)}" if record["title"] else ""
+        console.print(escape(f"{record['file']}, {block}{title}"), style="bold", soft_wrap=True)
+    else:
+        console.print(escape(record["file"]), style="bold", soft_wrap=True)
+        line("format", record["format"])
+        line("sha256", f"{record['sha256'][:12]}…")
     for name in ("integration_time", "time"):
         if name in record:
             value = record[name]
             line(name.replace("_", " "), f"{value * 1e3:g} ms" if isinstance(value, float) else value)
+    if log := record.get("log"):
+        line(log["along"], f"{_end(log['first'])} to {_end(log['last'])} {log['units']}".rstrip())
+    for dimension, labels in record.get("labels", {}).items():
+        more = f" and {len(labels) - _LABELS} more" if len(labels) > _LABELS else ""
+        line(_PLURALS[dimension], ", ".join(map(quote, labels[:_LABELS])) + more)
     for quantity in record["quantities"]:
         shape = " × ".join(f"{size} {name}" for name, size in quantity["shape"].items())
         line("quantity", f"{quantity['quantity']} [{quantity['units']}], {shape}")
         if quantity["lowest"] is not None:
             line("  range", f"{quantity['lowest']:.6g} to {quantity['highest']:.6g}")
         if grid := quantity.get("grid"):
-            steps = f"{grid['smallest_step']:.4g} to {grid['largest_step']:.4g} nm"
-            line("  grid", f"{grid['first']:.4f} to {grid['last']:.4f} nm, steps of {steps}")
+            steps = dict.fromkeys(f"{grid[key]:.4g}" for key in ("smallest_step", "largest_step"))
+            line("  grid", f"{grid['first']:.4f} to {grid['last']:.4f} nm, steps of {' to '.join(steps)} nm")
         for name, figure in quantity.get("figures", {}).items():
             line(f"  {_SHAPE_NAMES.get(name, name)}", _fine(figure))
     for title in ("header", "decisions", "warnings", "history"):
@@ -64,6 +78,13 @@ def print_file(console: Console, record: Record) -> None:
         texts = [f"{key}: {value}" for key, value in items.items()] if isinstance(items, dict) else items
         for text in texts:
             line(title, text, "yellow" if title == "warnings" else "")
+
+
+def _end(value: Any) -> str:
+    """One end of a log."""
+    if value is None:
+        return "not known"
+    return f"{value:.12g}" if isinstance(value, float) else str(value)
 
 
 class _Lines:

@@ -49,24 +49,31 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
     target, advice = Path(folder), "Name a new folder."
     made = False
     try:
-        if target.exists() and (not target.is_dir() or any(target.iterdir())):
-            raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
-        made = not target.exists()
-        target.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".", dir=target) as beside:
-            (raw := Path(beside) / "raw").mkdir()
-            _write_raw(raw, VirtualInstrument(), np.random.default_rng(seed))
-            (manifest := Path(beside) / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
-            raw.rename(target / raw.name)
-            manifest.rename(target / manifest.name)
-    except BenchError:
-        raise
+        taken = target.exists() and (not target.is_dir() or any(target.iterdir()))
+        if not taken:
+            made = not target.exists()
+            target.mkdir(parents=True, exist_ok=True)
+            _fill(target, seed)
     except (OSError, ValueError) as error:
         if made and target.is_dir() and not any(target.iterdir()):
             target.rmdir()
         found = getattr(error, "strerror", None) or str(error)
+        if isinstance(error, BenchError):  # of a file inside
+            found = error.faults[0].found
         raise BenchError(target, [Fault(found, "a folder that can be written", advice)]) from error
+    if taken:
+        raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
     return target
+
+
+def _fill(target: Path, seed: int) -> None:
+    """Write the bench beside, inside its folder, then rename: at no time is there half a bench."""
+    with tempfile.TemporaryDirectory(prefix=".", dir=target) as beside:
+        (raw := Path(beside) / "raw").mkdir()
+        _write_raw(raw, VirtualInstrument(), np.random.default_rng(seed))
+        (manifest := Path(beside) / "bench.toml").write_text(_manifest(), encoding="utf-8", newline="\n")
+        raw.rename(target / raw.name)
+        manifest.rename(target / manifest.name)
 
 
 def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Generator) -> None:

@@ -6,11 +6,12 @@ import os
 import zlib
 from pathlib import Path
 
+import numpy as np
 import pytest
 import xarray as xr
 
-from spectralbench.errors import ReadError
-from spectralbench.readers import read
+from spectralbench.errors import RangeError, ReadError
+from spectralbench.readers import looks_readable, read
 from spectralbench.readers.content import load
 
 TEXT = b"wavelength [nm],counts [1]\n365,5\n366,6\n"
@@ -85,4 +86,63 @@ def test_a_sparse_file_of_two_gigabytes(tmp_path):
     with path.open("wb") as file:
         os.truncate(file.fileno(), 2 * 2**30)
     with pytest.raises(ReadError, match="found 2048 MB; expected at most 512 MB"):
+        read(path)
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        "<!DOCTYPE html>\n<html><body>365,1</body></html>",
+        "\ufeff\n  <!doctype HTML>\n<p>",
+        "<html lang='en'>\n365,5\n366,6\n",
+        "<!-- saved -->\n<HTML>\n",
+        '<?xml version="1.0"?>\n<!DOCTYPE html PUBLIC "a" "b">\n<html/>',
+    ],
+)
+@pytest.mark.parametrize("chosen", [None, "utf-8"])
+def test_a_web_page_is_named_as_one(tmp_path, page, chosen):
+    path = write(tmp_path, page.encode())
+    with pytest.raises(ReadError, match=r"found a web page \(HTML\).*Download the file itself"):
+        read(path, encoding=chosen)
+    assert not looks_readable(path)
+
+
+def test_a_table_that_speaks_of_web_pages_is_read(tmp_path):
+    path = write(tmp_path, b"# <html>\n" + TEXT)
+    assert read(path).counts.values.tolist() == [5, 6]
+
+
+@pytest.mark.parametrize(
+    ("choice", "words"),
+    [
+        ({"heading": "1"}, r'heading is "1" \(str\); expected a whole number from 0'),
+        ({"first_row": True}, r'first_row is "True" \(bool\); expected a whole number from 1'),
+        ({"axis_column": "1"}, r'axis_column is "1" \(str\); expected a whole number from 1'),
+        ({"axis_column": 1.0}, r'axis_column is "1.0" \(float\); expected a whole number'),
+        ({"units": 1}, r'units is "1" \(int\); expected a text'),
+        ({"axis_units": 1}, r'axis_units is "1" \(int\); expected a text'),
+        ({"quantity": ["a"]}, r"quantity is .* \(list\); expected a text"),
+        ({"encoding": b"utf-8"}, r"encoding is .* \(bytes\); expected a text"),
+        ({"delimiter": 9}, r'delimiter is "9" \(int\); expected a text'),
+    ],
+)
+def test_a_choice_of_another_type(tmp_path, choice, words):
+    with pytest.raises(RangeError, match=words):
+        read(write(tmp_path, TEXT), **choice)
+
+
+def test_a_whole_number_of_any_kind_is_a_choice(tmp_path):
+    assert read(write(tmp_path, TEXT), heading=np.int64(1)).counts.values.tolist() == [5, 6]
+
+
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        (None, r'"None" \(NoneType\) is no path; expected the name of one file$'),
+        (["a.csv"], r"\(list\) is no path; expected the name of one file. Several files are for read_many"),
+        (3, r'"3" \(int\) is no path'),
+    ],
+)
+def test_what_is_no_path(path, words):
+    with pytest.raises(RangeError, match=words):
         read(path)

@@ -277,6 +277,13 @@ def test_pairs_that_stand_twice():
     ("changed", "warning"),
     [
         ({"FIRSTY": "11"}, "##FIRSTY= says 11, the table 10: the table counts"),
+        ({"FIRSTY": "abc"}, '##FIRSTY= "abc" is no number that can be read: nothing was checked by it'),
+        ({"MAXX": "?"}, '##MAXX= "?" is no number that can be read: nothing was checked by it'),
+        (
+            {"LASTX": "420", "DELTAX": "1"},
+            "##LASTX= says 420, ##FIRSTX=, ##DELTAX= and ##NPOINTS= 404: the latter count, "
+            "with which the rows agree",
+        ),
         ({"MAXY": "60"}, "##MAXY= says 60, the table 50: the table counts"),
         ({"MINY": "1"}, "##MINY= says 1, the table 10: the table counts"),
         ({"MAXX": "500"}, "##MAXX= says 500, the table 404: the table counts"),
@@ -307,6 +314,52 @@ def test_what_disagrees_or_is_missing_is_told(changed, warning):
     assert told(dataset) == [warning]
     assert dataset.counts.values.tolist() == [10, 20, 30, 40, 50]
     assert dataset.wavelength.values.tolist() == [400, 401, 402, 403, 404]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"LASTX": "420"},  # nothing says that the step is right
+        {"LASTX": "420", "DELTAX": "1", "NPOINTS": None},  # as if the end were cut off
+        {"LASTX": "420", "DELTAX": "2"},  # the rows have another step
+        {"LASTX": "420", "DELTAX": "0"},
+    ],
+)
+def test_a_wrong_end_that_nothing_contradicts_is_a_fault(changed):
+    first, *_ = faults(block(**changed))
+    assert "the abscissa 402" in first.found
+    assert "Was the file cut off" in first.advice
+
+
+@pytest.mark.parametrize(
+    "units",
+    [
+        *("NAPIERIAN ABSORBANCE", "Neperian absorbance", "ABSORBANCE (BASE E)", "Absorbance (natural log)"),
+        "ln absorbance",
+    ],
+)
+def test_absorbance_to_the_base_e_is_not_taken_as_decadic(units):
+    """IUPAC Gold Book, "absorbance" and "Napierian absorbance": the one is a logarithm to the base 10,
+    the other a natural one."""
+    dataset = read(block(YUNITS=units))
+    assert list(dataset.data_vars) == ["unlabelled"]
+    assert dataset.unlabelled.values.tolist() == [10, 20, 30, 40, 50]
+    (warning,) = told(dataset)
+    assert "is to the base e, ln 10 = 2.303 times the decadic quantity" in warning
+    assert list(read(block(YUNITS=units), quantity="absorbance").data_vars) == ["absorbance"]
+    assert list(read(block(YUNITS="DECADIC ABSORBANCE (BASE 10)")).data_vars) == ["absorbance"]
+
+
+def test_a_radiance_is_no_irradiance():
+    dataset = read(block(YUNITS="W/m2/sr/nm"))
+    assert dataset.unlabelled.attrs["units"] == "W/m2/sr/nm"
+    assert "names no quantity that is known here" in told(dataset)[0]
+
+
+@pytest.mark.parametrize("form", ["PEAK TABLE", "XYDATA", "XYPOINTS"])
+def test_peaks_with_widths_are_refused_as_such(form):
+    (fault,) = faults(block("400,1,2\n402,3,4", f"{form}= (XYW..XYW)", NPOINTS="2"))
+    assert fault.advice.startswith("Tables of peaks with widths are not read")
 
 
 def test_rows_one_step_beside_the_course_are_told():

@@ -126,6 +126,8 @@ def test_what_is_no_list_of_files(tmp_path):
         read_many([])
     with pytest.raises(RangeError, match="is one path; expected a list of paths"):
         read_many(write(tmp_path, "a.csv"))
+    with pytest.raises(RangeError, match='"None" among the paths is no path but a NoneType'):
+        read_many([tmp_path / "a.csv", None])
     with pytest.raises(RangeError, match="no known quantity"):
         read_many([tmp_path / "a.csv"], quantity="intensity")
 

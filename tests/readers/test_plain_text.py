@@ -1,10 +1,11 @@
 import json
+import os
 
 import numpy as np
 import pytest
 import xarray as xr
 
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import BenchError, GridError, RangeError
 from spectralbench.model import QUANTITIES, labelled, spectrum
 from spectralbench.readers import read, write_spectra
 from spectralbench.readers.headings import heading
@@ -122,7 +123,44 @@ def test_a_failure_leaves_the_old_file_whole(path, monkeypatch):
         raise OSError("no space left")
 
     monkeypatch.setattr("os.fsync", fail)
-    with pytest.raises(OSError, match="no space left"):
+    with pytest.raises(BenchError, match="found no space left; expected a place that can be written"):
         write_spectra(path, _counts((3.0, 4.0)))
     assert path.read_bytes() == before
     assert list(path.parent.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        (
+            "no/x.csv",
+            r"x\.csv cannot be used as it is: found no folder .*no\"; expected a folder that is there",
+        ),
+        ("taken", "found a folder of that name; expected a free name, or a file to replace"),
+        ("file/x.csv", "found no folder"),
+        ("pipe", "found a named pipe of that name"),
+        ("a\0b", "expected a place that can be written"),
+        ("a" * 300, "found File name too long"),
+    ],
+)
+def test_a_place_that_cannot_be_written(tmp_path, place, words):
+    (tmp_path / "taken").mkdir()
+    (tmp_path / "file").write_text("mine")
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(BenchError, match=words) as caught:
+        write_spectra(tmp_path / place, _counts())
+    assert ".part" not in str(caught.value)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "pipe", "taken"]
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (np.ones(3), r"the spectra are a ndarray; expected an xarray\.DataArray .* spectralbench\.spectrum"),
+        (xr.DataTree(), r"the spectra are a DataTree; expected .*Write each of its nodes"),
+        ([1.0, 2.0], r"the spectra are a list; expected an xarray\.DataArray or an xarray\.Dataset$"),
+    ],
+)
+def test_what_is_no_spectrum(path, given, words):
+    with pytest.raises(RangeError, match=words):
+        write_spectra(path, given)

@@ -12,7 +12,7 @@ import xarray as xr
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from spectralbench.errors import GridError, RangeError, ReadError, UnitsError
+from spectralbench.errors import BenchError, GridError, RangeError, ReadError, UnitsError
 from spectralbench.model import check, labelled, spectrum
 from spectralbench.readers.choices import Choices, checked
 from spectralbench.readers.content import load
@@ -110,7 +110,7 @@ def test_what_is_no_xml(tmp_path, text):
 
 @pytest.mark.parametrize(
     "text",
-    ["<?xml version='1.0'?>\n", "\n <!-- a -->\n<b/>", "<!DOCTYPE html>", "<html>\n</html>\n", "<a:b/>"],
+    ["<?xml version='1.0'?>\n", "\n <!-- a -->\n<b/>", "<!DOCTYPE a>", "<hall>\n</hall>\n", "<a:b/>"],
 )
 def test_what_is_xml(tmp_path, text):
     path = tmp_path / "file"
@@ -427,7 +427,7 @@ def test_a_hint_at_micrometres(read):
 # Safety
 
 
-@pytest.mark.parametrize("root", ["html", "item", "svg", "LuminaireOpticalData", "IESTM27", "iestm2714"])
+@pytest.mark.parametrize("root", ["item", "svg", "LuminaireOpticalData", "IESTM27", "iestm2714"])
 def test_another_root_is_refused_by_its_name(refused, root):
     (fault,) = refused(f"<{root}>\n</{root}>")
     assert fault.found == f'XML with the root "{root}"'
@@ -443,7 +443,7 @@ LAUGHS = '<!ENTITY a "ha">' + "".join(
 @pytest.mark.parametrize(
     "doctype",
     [
-        "<!DOCTYPE html>",
+        "<!DOCTYPE svg>",
         f"<!DOCTYPE IESTM2714 [{LAUGHS}]>",
         f'<!DOCTYPE IESTM2714 [<!ENTITY a "{"x" * 50_000}">]>',
         '<!DOCTYPE IESTM2714 [<!ENTITY a SYSTEM "file:///etc/passwd">]>',
@@ -723,6 +723,35 @@ def test_all_that_cannot_be_written_comes_together(tmp_path):
         write_tm27(tmp_path / "a.spdx", whole() * np.inf, {"Operator": "a", "Description": "b"})
 
 
+def test_a_dataset_of_one_quantity_is_written_as_it_was_read(tmp_path):
+    path = tmp_path / "a.spdx"
+    dataset = whole().to_dataset()
+    write_tm27(path, dataset, HEADER)
+    again = load(path)
+    xr.testing.assert_equal(read_tm27(again, Choices())["transmittance"], dataset["transmittance"])
+    write_tm27(tmp_path / "b.spdx", read_tm27(again, Choices()), HEADER)
+    assert (tmp_path / "b.spdx").read_bytes() == path.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (
+            xr.Dataset({"counts": whole(), "absorbance": whole()}),
+            r'holds "counts", "absorbance": a file of TM-27 holds one quantity; choose one, such as '
+            r'dataset\["counts"\]',
+        ),
+        (xr.Dataset(), "the dataset is empty: a file of TM-27 holds one quantity$"),
+        (whole().values, r"the spectrum is a ndarray; expected an xarray\.DataArray, or an"),
+        (xr.DataTree(), "the spectrum is a DataTree; expected"),
+    ],
+)
+def test_what_is_not_one_spectrum(tmp_path, given, words):
+    with pytest.raises(RangeError, match=words):
+        write_tm27(tmp_path / "a.spdx", given, HEADER)
+    assert not list(tmp_path.iterdir())
+
+
 def test_wavelengths_out_of_order_cannot_be_written(tmp_path):
     array = labelled([1.0, 2.0, 3.0], "transmittance", ("wavelength",), {"wavelength": [1.0, 3.0, 2.0]})
     with pytest.raises(GridError, match="wavelengths out of order"):
@@ -737,7 +766,7 @@ def test_a_file_stays_if_writing_fails(tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", fail)
-    with pytest.raises(OSError, match="No space left"):
+    with pytest.raises(BenchError, match="found No space left on device; expected a place that can be"):
         write_tm27(path, whole(), HEADER)
     assert path.read_text() == "mine"
     assert list(tmp_path.iterdir()) == [path]

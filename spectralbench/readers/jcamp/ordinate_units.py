@@ -47,7 +47,9 @@ _WORDS: dict[str, tuple[str, str | None]] = {  # without blanks and brackets
     **dict.fromkeys(("COUNT", "COUNTS", "RAWCOUNTS", "DETECTORCOUNTS", "INTENSITYCOUNTS"), ("counts", "1")),
     **dict.fromkeys(("COUNTS/S", "COUNTS/SEC", "COUNTSPERSECOND", "CPS"), ("signal", "s-1")),
 }
+_NAPIERIAN = re.compile(r"NAPIER|NEPER|NATURAL|\bBASE\s*E\b|\bE-BASED\b|\bLN\b|LOG_?E\b", re.IGNORECASE)
 _ARBITRARY = ("ARBITRARY", "RELATIVE", "ARBUNITS", "AU", "INTENSITY", "NORMALIZED", "NORMALISED")
+_DECADIC = ("absorbance", "molar_absorption_coefficient")
 _FRACTIONS = ("transmittance", "reflectance")
 _LARGEST_FRACTION = 2.0  # noise may pass 1, but hardly 2
 _SHARE = 0.25  # of the ordinates above 2: they are no spikes, and the file is in percent
@@ -86,7 +88,7 @@ def quantity_of(text: str) -> tuple[str, str | None]:
         return "spectral_irradiance", None  # along wavelengths it is spectral
     units = _spelled(text)
     for told in (heading(units), heading(f"[{units}]")):
-        if told.quantity:
+        if told.quantity and not (_NAPIERIAN.search(text) and told.quantity in _DECADIC):
             return told.quantity, told.units
     return "", units if units and is_unit(units) else None
 
@@ -165,9 +167,10 @@ def ordinates(
 def _unlabelled(
     y: NDArray[np.float64], said: str, units: str | None, warnings: list[str], steps: list[str]
 ) -> Ordinates:
-    warnings.append(
-        f"##YUNITS= {said} names no quantity that is known here: the ordinates are kept as {UNLABELLED}"
-    )
+    why = "names no quantity that is known here"
+    if _NAPIERIAN.search(said):
+        why = "is to the base e, ln 10 = 2.303 times the decadic quantity that is known here"
+    warnings.append(f"##YUNITS= {said} {why}: the ordinates are kept as {UNLABELLED}")
     units = "1" if units is None else clean(units)
     if units == "%":
         y, units = y / 100, "1"

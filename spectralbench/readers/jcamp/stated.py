@@ -95,9 +95,14 @@ def stated(block: Block, faults: list[Fault], warnings: list[str]) -> Stated:
         points = None
     others = {}
     for label in ("DELTAX", "FIRSTY", "MAXX", "MINX", "MAXY", "MINY"):
-        other = number(block.value(label)) if label in block.fields else None
+        text = block.value(label)
+        other = number(text)
         if other is not None:
             others[label] = other
+        elif text:
+            warnings.append(
+                f"##{label}= {quote(text)} is no number that can be read: nothing was checked by it"
+            )
     return Stated(
         found["FIRSTX"],
         found["LASTX"],

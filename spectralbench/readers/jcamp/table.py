@@ -70,7 +70,12 @@ def read_table(
     kind = next((kind for kind in (_REGULAR, _PAIRS) if squeezed.lstrip("(").startswith(kind)), None)
     rest = "" if kind is None else squeezed.lstrip("(").removeprefix(kind).lstrip(")").lstrip(",")
     if kind is None or rest not in ("", "XYDATA", "XYPOINTS", "PROFILE", "PEAKS", "PEAKTABLE"):
+        widths = squeezed.lstrip("(").startswith("XYW")
         advice = "Save the spectrum in one of these forms"
+        if widths:
+            advice = (
+                "Tables of peaks with widths are not read: save the peaks without widths, or the spectrum"
+            )
         expected = "(X++(Y..Y)) or (XY..XY)"
         faults.append(Fault(f"the form {quote(record.value)}", expected, advice, record.line))
         return None
@@ -173,6 +178,13 @@ def _ends(
             text = f"##FIRSTX= says {first:.12g}, the first row {other:.12g}"
             warnings.append(f"{text}: the rows count, with which ##LASTX= agrees")
             return other, last
+    if len(wrong) and told.last_x is not None and told.points == count and "DELTAX" in told.others:
+        other = first + told.others["DELTAX"].value * (points - 1)
+        apart = (abscissas - first) / (other - first) * (points - 1) - begins if other != first else abscissas
+        if other != first and not len(_course(apart, digits).wrong):
+            text = f"##LASTX= says {last:.12g}, ##FIRSTX=, ##DELTAX= and ##NPOINTS= {other:.12g}"
+            warnings.append(f"{text}: the latter count, with which the rows agree")
+            return first, other
     wrong = wrong[:LISTED]
     texts = checkpoints(body, (found.lines[wrong] - line).tolist())
     for i, text in zip(wrong.tolist(), texts, strict=True):

@@ -24,7 +24,9 @@ _MOST = 45_000  # rows; a reader stops at 50,000 elements
 
 
 def write_tm27(
-    path: str | os.PathLike[str], spectrum: xr.DataArray, header: Mapping[str, str] | None = None
+    path: str | os.PathLike[str],
+    spectrum: xr.DataArray | xr.Dataset,
+    header: Mapping[str, str] | None = None,
 ) -> None:
     r"""Write one spectrum in the XML format of the Illuminating Engineering Society.
 
@@ -32,10 +34,10 @@ def write_tm27(
     ----------
     path : str or path-like
         The file; one that is there already is replaced as a whole.
-    spectrum : xarray.DataArray (wavelength,)
+    spectrum : xarray.DataArray or xarray.Dataset (wavelength,)
         A spectral irradiance [W m-2 nm-1], a transmittance or a reflectance [1], or any spectrum
         for which the header gives the ``SpectralQuantity``. Its attribute ``bandwidth`` [nm] is
-        written.
+        written. A dataset, as from `spectralbench.read`, holds one quantity.
     header : mapping of str to str, optional
         Fields by their names in TM-27: ``Description``, ``DocumentCreator`` and
         ``DocumentCreationDate`` are required; as read from a file, the header fits as it is.
@@ -45,6 +47,8 @@ def write_tm27(
     RangeError
         If a required field is missing, or something cannot be written so that it reads back the
         same; with all of it, and before anything is written.
+    BenchError
+        If the folder is not there, or the place is taken or cannot be written.
     GridError
         If the wavelengths are missing, repeated or unordered.
 
@@ -66,6 +70,7 @@ def write_tm27(
     >>> path.read_text().splitlines()[9]
     '\t\t<SpectralData wavelength="365.0">0.5</SpectralData>'
     """
+    spectrum = _one_quantity(spectrum)
     faults: list[str] = []
     told = _fields(spectrum, header or {}, faults)
     wavelength, values = _rows(spectrum, faults)
@@ -87,6 +92,23 @@ def write_tm27(
         f"</{fields.ROOT}>",
     ]
     write_whole(Path(path), "\n".join(lines) + "\n")
+
+
+def _one_quantity(spectrum: object) -> xr.DataArray:
+    """The quantity of a dataset that holds one."""
+    if isinstance(spectrum, xr.DataArray):
+        return spectrum
+    if not isinstance(spectrum, xr.Dataset):
+        raise RangeError(
+            f"the spectrum is a {type(spectrum).__name__}; expected an xarray.DataArray, or an "
+            "xarray.Dataset of one quantity"
+        )
+    names = [str(name) for name in spectrum.data_vars]
+    if len(names) != 1:
+        held = f"holds {', '.join(map(quote, names))}" if names else "is empty"
+        choose = f"; choose one, such as dataset[{quote(names[0])}]" if names else ""
+        raise RangeError(f"the dataset {held}: a file of TM-27 holds one quantity{choose}")
+    return spectrum[names[0]]
 
 
 def _element(name: str, text: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,13 +12,14 @@ from numpy.typing import NDArray
 from spectralbench.errors import Fault, UnitsError, quote
 from spectralbench.model import COORDINATES
 from spectralbench.readers.choices import Choices
-from spectralbench.readers.headings import axis, clean
+from spectralbench.readers.headings import axis, clean, normal, split_units
 from spectralbench.readers.kinds import left_out
 from spectralbench.readers.layout import Layout
 from spectralbench.readers.order import order
 from spectralbench.readers.roles import Roles, heading_of
 from spectralbench.readers.table import Table
-from spectralbench.units import convert
+from spectralbench.readers.vocabulary import AGAINST_WAVELENGTH, NUMBERED, NUMBERING
+from spectralbench.units import convert, same_kind
 
 Values = NDArray[np.float64] | NDArray[np.datetime64]
 
@@ -33,6 +36,20 @@ LIMITS = {
     "hours": (-1e9, 1e9),
     "position": (-1e6, 1e6),
 }  # beyond is no light, no log and no beam
+_ADVICE = {
+    "wavenumber": "A wavenumber is no wavelength: write wavelength [nm] = 1e7 / wavenumber [cm-1], "
+    "or save the spectrum as JCAMP-DX, which may run over wavenumbers",
+    "frequency": "A frequency is no wavelength: write wavelength [nm] = 2.99792458e17 / frequency [Hz]",
+    "energy": "A photon energy is no wavelength: write wavelength [nm] = 1239.842 / energy [eV]",
+    "difference": "A shift is no wavelength: add it to the wavelength that it counts from, in nm",
+    "position": "If this is a position across a beam, say axis=position on reading; "
+    "if it is a wavelength, name the column wavelength",
+    "number": "Add the wavelength as a column, in nm, µm or Å, and name it",
+}
+_KIND_OF_UNIT = {"wavenumber": "cm-1", "energy": "eV", "frequency": "Hz"}
+_POSITION = 1e5  # nm in the unit of a length, from which on it is none of a wavelength of light
+_VACUUM = re.compile("va[ck]uu?[mo]", re.IGNORECASE)
+_LIKELY = (100.0, 20_000.0)  # nm; beyond, the unit is more likely wrong than the light is such
 _LISTED = 50  # faults of one kind that are listed
 
 
@@ -97,10 +114,11 @@ def read_axis(
     if not kind:
         kind = "wavelength"
         told = told if chosen else "as no heading says otherwise"
-        if left_out(name):
-            advice = "Add the wavelength as a column, in nm, µm or Å, and name it"
+        speaks_against = "" if choices.axis_units else against(heading_of(layout, j))
+        if speaks_against or left_out(name):
+            advice = speaks_against or _ADVICE["number"]
             expected = f"wavelength, time, hours or position in {column}"
-            faults.append(Fault(quote(name), expected, advice, line, j + 1))
+            faults.append(Fault(quote(heading_of(layout, j)), expected, advice, line, j + 1))
         elif _counts_rows(raw):
             found_ = f"{raw[0]:g}, {raw[1]:g}, {raw[2]:g} … in {column}, which numbers the rows"
             advice = "Name the columns, or choose the axis_column on reading"
@@ -111,19 +129,23 @@ def read_axis(
             warnings.append(f"no header row names the columns: {column} was taken as wavelength")
     elif choices.axis and name and axis(name)[0] != kind:
         warnings.append(f"{column} is named {quote(name)} and was read as {kind}")
-    stated = axis(heading_of(layout, j))[1]
+    stated, known = axis(heading_of(layout, j))[1], True
     if choices.axis_units is not None:
         stated, how = choices.axis_units, f"unit {quote(choices.axis_units)} as chosen"
     elif stated is None:
+        known = False
         stated, how = _unstated(kind, raw, line, j + 1, faults)
         if kind == "wavelength":
             warnings.append(f"the unit of the wavelength is not stated: {how}")
     else:
         how = f"unit {quote(stated)} from the header"
     values, fault = in_own_unit(raw, kind, stated, line, j + 1)
-    if fault is not None:
-        faults.append(fault)
-    elif clean(stated) != OWN_UNITS[kind]:
+    if kind == "wavelength":
+        warnings += _unlikely(values, name, stated if known else "")
+    if fault is not None and not faults:
+        advice = against(f"[{stated}]") if kind == "wavelength" else ""
+        faults.append(replace(fault, advice=advice) if advice else fault)
+    elif fault is None and clean(stated) != OWN_UNITS[kind]:
         history.append(f"converted the {kind} from {stated} to {OWN_UNITS[kind]}")
     if not faults:
         faults += _outside(table, values, kind, j)
@@ -189,6 +211,49 @@ def in_own_unit(
     except UnitsError as error:
         expected = f"a unit such as {_EXAMPLES.get(kind, own)}"
         return raw, Fault(f"the unit {quote(stated)}", expected, f"{error}", line, column)
+
+
+def _unlikely(values: NDArray[np.float64], name: str, stated: str) -> list[str]:
+    """What a person should know of wavelengths that are read as they stand."""
+    warnings = []
+    if _VACUUM.search(name):
+        warnings.append(
+            f"{quote(name)} is kept as it stands; the package takes wavelengths in air,"
+            " which are 0.03 % shorter"
+        )
+    low, high = np.nanmin(values, initial=np.inf), np.nanmax(values, initial=0.0)
+    if clean(stated) == "nm" and (0 < low < _LIKELY[0] or high > _LIKELY[1]):
+        warnings.append(
+            f"the wavelength runs from {low:g} to {high:g} nm: check its unit, which is stated as {stated}"
+        )
+    return warnings
+
+
+def against(heading: str) -> str:
+    """What to do about a first column whose word or unit speaks against wavelengths; empty if none does.
+
+    Examples
+    --------
+    >>> against("intensity"), against("Raman shift")[:25]
+    ('', 'A shift is no wavelength:')
+    """
+    name, units = split_units(heading)
+    words = set(re.findall(r"[^\W_]+", name := normal(name)))
+    first, _, rest = name.partition(" ")
+    if name in NUMBERING or (first in NUMBERED and (not rest or rest in NUMBERING)):
+        return _ADVICE["number"]
+    for kind, spoken in AGAINST_WAVELENGTH.items():
+        if any(word in words or (" " in word and word in name) for word in spoken):
+            return _ADVICE[kind]
+    try:
+        for kind, example in _KIND_OF_UNIT.items():
+            if units and same_kind(clean(units), example):
+                return _ADVICE[kind]
+        if units and same_kind(clean(units), "nm") and float(convert(1.0, clean(units), "nm")) >= _POSITION:
+            return _ADVICE["position"]
+    except UnitsError:
+        pass  # the unit is refused as one that is not known
+    return ""
 
 
 def _counts_rows(raw: NDArray[np.float64]) -> bool:

@@ -12,13 +12,12 @@ from numpy.typing import NDArray
 
 from spectralbench.errors import Fault, quote
 from spectralbench.readers.dialect import CLOCK, DATE, NUMBER, Dialect, fields
-from spectralbench.readers.kinds import GAP
+from spectralbench.readers.kinds import GAP, THOUSANDS
 
 INVALID = "invalid"  # in a cell: a sample that was found not valid, such as a saturated pixel
 _FAULTS = 500  # a file with more is no table
 _EARLIEST, _LATEST = "1678", "2262"  # years that nanoseconds in 64 bits can hold
 _D_TO_E = str.maketrans("dD", "eE")
-_THOUSANDS = re.compile(r"[+-]?\d{1,3}(?:[., '’\u00a0\u202f]\d{3})+(?:[.,]\d*)?")
 _BARE_EXPONENT = re.compile(r"[+-]?\d*[.,]?\d+[+-]\d{2,3}", re.ASCII)
 _WITH_UNIT = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(%|[^\W\d_].*|°.*)")
 
@@ -56,7 +55,7 @@ def carefully(rows: Sequence[str], lines: Sequence[int], dialect: Dialect, kinds
     Examples
     --------
     >>> cells = carefully(["365;x"], [7], Dialect(";", ".", 2, 0), "nn", 0)
-    >>> str(cells.faults[0])
+    >>> str(cells.faults[0])[:46]
     'line 7, column 2: found "x"; expected a number'
     """
     columns = dialect.columns
@@ -194,7 +193,7 @@ def _not_a_number(text: str, line: int, column: int, dialect: Dialect) -> Fault:
         sign = {".": "point", ",": "comma"}
         expected = f"a number with a decimal {sign[dialect.decimal]}, as in the other rows"
         advice = "Use one decimal sign throughout, and no separators between thousands"
-    elif _THOUSANDS.fullmatch(text):
+    elif THOUSANDS.fullmatch(text):
         advice = "Write the number without separators between thousands"
     elif _BARE_EXPONENT.fullmatch(text):
         expected = "a number, with the letter E before its exponent"
@@ -203,6 +202,8 @@ def _not_a_number(text: str, line: int, column: int, dialect: Dialect) -> Fault:
         advice = "Write the minus sign as the hyphen of the keyboard"
     elif match := _WITH_UNIT.fullmatch(text):
         advice = f"Write the unit {quote(match[2])} once, in the heading, and numbers alone in the rows"
+    else:
+        advice = "Repair it or delete the row; a sample that is known not to be valid is written as invalid"
     return Fault(found, expected, advice, line, column)
 
 

@@ -16,6 +16,8 @@ _SIGNS = re.compile(r"(?:\s|[#;!*$]|//|--|%(?!\s?[TR]\b)|'(?!.*')){0,99}")  # th
 _WITH_BRACKETS = re.compile(r'(?:"[^"]*"|\[[^\]]*\]|\([^)]*\)|\s+(?=[\[(])|\S)+')
 _LONGEST, _LONGEST_LOOSE = 100_000, 1_000  # characters of a heading; a longer line is none
 _WORD = re.compile(r"[^\W_]+")
+_KEYED = re.compile(r"[:=]")
+_BRACKETED = re.compile(r"\[[^\]]*\]|\([^)]*\)")
 _FIRST_WORDS = frozenset(_WORD.findall(alias)[0] for aliases in AXES.values() for alias in aliases)
 _MOST_ROWS = 4  # of a heading
 RULE = re.compile(r"[\s;,|+]*(?:[-=_*~]{3,}[\s;,|+]*)+")
@@ -144,7 +146,7 @@ def may_name_an_axis(line: str) -> bool:
     >>> may_name_an_axis("pixel;wavelength_nm"), may_name_an_axis("lamp: a"), may_name_an_axis("a note")
     (True, False, False)
     """
-    if len(line) > _LONGEST or ":" in line or "=" in line:
+    if len(line) > _LONGEST:
         return False
     return not _FIRST_WORDS.isdisjoint(_WORD.findall(line.casefold()))
 
@@ -153,16 +155,41 @@ def _candidate(line: str, dialect: Dialect) -> tuple[str, ...]:
     """The cells of a line that may be a heading; none if it cannot be one."""
     if not may_name_an_axis(line):
         return ()
+    if _KEYED.search(line):
+        return _names_with_keys(unsigned(line), dialect)
     cells = names_in(line, dialect)
     return cells if _could_be_names(cells, dialect) else ()
+
+
+def _names_with_keys(text: str, dialect: Dialect) -> tuple[str, ...]:
+    """The cells of a heading with a colon or an equals sign in it, such as ``U (k=2)``.
+
+    It has as many fields as the rows, and the one that names the axis stands for itself: otherwise
+    it is a key with its value.
+    """
+    ways = [row_fields(text, sign)[0] for sign in dict.fromkeys((dialect.delimiter, *"\t;,")) if sign != " "]
+    if len(text) <= _LONGEST_LOOSE:
+        ways.append(re.split(r"\t|\s\s+", text.strip()))
+    if len(text) <= _LONGEST_LOOSE and not _KEYED.search(_BRACKETED.sub("", text)):
+        ways.append(_WITH_BRACKETS.findall(text))
+    for cells in ways:
+        where = axis_index(cells) if len(cells) == dialect.columns > 1 else None
+        if where is not None and not _KEYED.search(cells[where]):
+            alone = any(cell[:1] in (":", "=") or cell[-1:] in (":", "=") for cell in cells)
+            return () if alone or not _holds_no_value(cells, dialect) else tuple(cells)
+    return ()
 
 
 def _could_be_names(cells: Sequence[str], dialect: Dialect) -> bool:
     """Whether these could be names of columns: no values, and neither key nor value."""
     if len(cells) < 2 or not (cells[0] or len(cells) > 2):
         return False
+    return not any(map(_KEYED.search, cells)) and _holds_no_value(cells, dialect)
+
+
+def _holds_no_value(cells: Sequence[str], dialect: Dialect) -> bool:
     number = NUMBER[dialect.decimal].fullmatch
-    return not any(":" in cell or "=" in cell or number(cell) or dated(cell) for cell in cells)
+    return not any(number(cell) or dated(cell) for cell in cells)
 
 
 def names_in(line: str, dialect: Dialect) -> tuple[str, ...]:

@@ -88,7 +88,7 @@ def read_columns(
             part = _uncertainty(values[:, j], head, before, called, j + 1, line, result)
         else:
             name = quantity if overrides and quantity is not None else head.quantity
-            if overrides and head.quantity:
+            if overrides and (head.quantity or head.changed):
                 result.warnings.append(
                     f"column {j + 1} is named {quote(head.text)} and was read as {quantity}"
                 )
@@ -192,8 +192,14 @@ def _converted(
     """A column in the own unit of its quantity, and that unit."""
     values, name, given, _, number, line, _ = column
     called = quote(head.text) if head.text else f"column {number}"
-    if not name:
+    if not name and head.changed:
+        result.warnings.append(
+            f"{called} is kept as {UNLABELLED}, because of {quote(head.changed)}:"
+            " if it is one of the known quantities all the same, name the quantity on reading"
+        )
+    elif not name:
         result.warnings.append(f"the file does not say what {called} holds: it is kept as {UNLABELLED}")
+    if not name:
         if given is None or clean(given) == "1" or not is_unit(given):
             return values, "1"
         return (values / 100, "1") if clean(given) == "%" else (values, clean(given))

@@ -126,10 +126,22 @@ def take_apart(content: Content, choices: Choices) -> Parts:
     doubtful = (
         []
         if choices.decimal or layout.comma_twice or table.faults
-        else thousands(lines, layout.rows, layout.dialect, purposes.values, purposes.column)
+        else thousands(
+            lines,
+            layout.rows,
+            layout.dialect,
+            purposes.values,
+            purposes.column,
+            [j for j, head in headings.items() if "counts" in (choices.quantity, head.quantity)],
+        )
     )
     scalars = {**stated(integration_time, None), **beside.scalars}
     warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
+    if axis.name == "wavelength" and "irradiance" in columns.values:
+        warnings.append(
+            "irradiance in a unit without per nm stands against wavelength: if it is spectral, "
+            "correct its unit, such as W m-2 nm-1"
+        )
     if axis.name != "time" and "time" not in beside.along:
         warnings += remarks
         scalars |= stated(None, time)
@@ -184,7 +196,7 @@ def _headings(layout: Layout, purposes: Roles, found: Sequence[header.Entry]) ->
     headings = {}
     for j in purposes.values:
         head = heading(heading_of(layout, j))._replace(text=layout.names[j] if layout.names else "")
-        if not head.quantity and general and not head.uncertainty:
+        if not (head.quantity or head.uncertainty or head.changed) and general:
             head = head._replace(quantity=general, units=head.units or keys.get("unit", keys.get("units")))
         if layout.labels and layout.labels[j]:
             head = head._replace(label=f"{layout.labels[j]} {head.label}".strip())

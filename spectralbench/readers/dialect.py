@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -233,11 +233,12 @@ def thousands(
     dialect: Dialect,
     columns: Sequence[int],
     axis: int,
+    counts: Collection[int] = (),
 ) -> list[Fault]:
     """The fault of a table in which one sign may separate thousands or be the decimal sign.
 
     Numbers below a thousand without the sign, beside others that all have three figures behind
-    it, are how thousands are written.
+    it, are how thousands are written; so are counts that all have three figures behind it.
 
     Parameters
     ----------
@@ -251,6 +252,8 @@ def thousands(
         Indices of the columns of values.
     axis : int
         Index of the axis; where it has decimals, the sign is no separator.
+    counts : collection of int
+        Indices of those columns that hold counts, which are whole numbers.
 
     Returns
     -------
@@ -283,9 +286,9 @@ def thousands(
                 plain.setdefault(j, cell)
     quoted = dialect.delimiter == sign  # a program that put quotes round 1,203 means thousands
     for j, (cell, line) in signed.items():
-        if j in plain or quoted:
+        if j in plain or quoted or j in counts:
             name = "comma" if sign == "," else "point"
-            beside = f" beside {quote(plain[j])}" if j in plain else " beside whole numbers"
+            beside = f" beside {quote(plain[j])}" if j in plain else " beside whole numbers" * quoted
             found = f"{quote(cell)}{beside}, in which the {name} may separate thousands"
             advice = (
                 "Write numbers without separators between thousands, or choose the decimal sign on reading"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -11,8 +12,8 @@ import numpy as np
 from spectralbench.errors import Fault, UnitsError, quote
 from spectralbench.readers.cells import moment
 from spectralbench.readers.column_names import unsigned
-from spectralbench.readers.dialect import NUMBER, row_fields
-from spectralbench.readers.headings import clean, normal, split_units
+from spectralbench.readers.dialect import row_fields
+from spectralbench.readers.headings import clean, is_unit, normal, split_units
 from spectralbench.readers.layout import Layout
 from spectralbench.units import measured
 
@@ -23,6 +24,8 @@ INTEGRATION_TIME: tuple[str, ...] = (
 )
 TIME = ("time", "date", "datetime", "date time", "timestamp")
 _KEY = re.compile(r"[^\W\d_][^:=\t;,\"]{0,59}")
+_DIGITS = re.compile(r"[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d+)?", re.ASCII)
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?", re.ASCII)  # may be thousands
 _CLOCK = re.compile(r"\d\d:\d\d(?::\d\d(?:\.\d+)?)?", re.ASCII)
 
 
@@ -90,25 +93,58 @@ def integration_time(found: Sequence[Entry], decimal: str) -> tuple[float | None
     >>> integration_time([Entry(1, "integration time", "0.02 s")], ".")
     (0.02, [])
     """
-    value, faults = None, []
+    faults: list[Fault] = []
+    times: list[tuple[float, int, str]] = []
     for line, key, text in found:
         name, units = split_units(key)
         if normal(name) not in INTEGRATION_TIME:
             continue
-        plain = text.replace(",", ".") if decimal == "," else text
-        number, _, own = plain.partition(" ")
-        if NUMBER["."].fullmatch(plain) and units is not None:
-            plain = f"{plain} {clean(units)}"
-        elif NUMBER["."].fullmatch(number) and own:
-            plain = f"{number} {clean(own)}"
-        try:
-            value = measured(plain, "s").value
-        except UnitsError:
-            value = 0.0
-        if value <= 0:
-            advice = 'Write it with its unit, such as "integration time: 20 ms"; a unit is never guessed'
-            faults.append(Fault(quote(text), f"a positive time with its unit for {quote(key)}", advice, line))
-    return value, faults
+        value, fault = _stated_time(text, units, decimal)
+        if fault is not None:
+            found_ = fault.found or quote(text)
+            expected = fault.expected or f"a positive time with its unit for {quote(key)}"
+            faults.append(Fault(found_, expected, fault.advice, line))
+        else:
+            times.append((value, line, text))
+    for value, line, text in times[1:]:
+        first, line_of_first, before = times[0]
+        if not math.isclose(value, first, rel_tol=1e-9):
+            shown = f"the integration time {quote(text)}, and {quote(before)} in line {line_of_first}"
+            advice = "Keep the one that holds for this table; save scans of other times as files of their own"
+            faults.append(Fault(shown, "one integration time for all scans of a file", advice, line))
+    return times[0][0] if times else None, faults
+
+
+def _stated_time(text: str, units: str | None, decimal: str) -> tuple[float, Fault | None]:
+    """A time [s] that stands behind a key with or without a unit, or what is wrong with it."""
+    number, _, own = text.partition(" ")
+    if match := _DIGITS.match(text):
+        number, own = match[0], text[match.end() :].strip()
+    other, names = ("." if decimal == "," else ","), {".": "point", ",": "comma"}
+    if other in number and (decimal == "." or _GROUPED.fullmatch(number)):
+        sure = f"the {names[other]} in {quote(text)}, in a file with a decimal {names[decimal]}"
+        advice = f"Write the time with a decimal {names[decimal]} and without separators between thousands"
+        return 0.0, Fault(sure, "a number that can be read in one way", advice)
+    if units is not None and own and is_unit(own) and _seconds(own) != _seconds(units):
+        found = f"{quote(text)} behind a key that states the unit {quote(units)}"
+        return 0.0, Fault(found, "one unit", "Write the unit once, the one that holds")
+    plain = number.replace(",", ".") if decimal == "," else number
+    unit = own or units
+    try:
+        value = measured(f"{plain} {clean(unit)}" if unit is not None else plain, "s").value
+    except UnitsError:
+        value = 0.0
+    if value > 0:
+        return value, None
+    advice = 'Write it with its unit, such as "integration time: 20 ms"; a unit is never guessed'
+    return value, Fault("", "", advice)
+
+
+def _seconds(units: str) -> float:
+    try:
+        return measured(f"1 {clean(units)}", "s").value
+    except UnitsError:
+        return math.nan  # which differs from all others
 
 
 def time(found: Sequence[Entry]) -> tuple[np.datetime64 | None, list[str]]:

@@ -48,6 +48,12 @@ _LOGARITHM = re.compile(
     r"(?P<rest>[\s_]*[(\[].*|[\s_]+\S.*)",
     re.IGNORECASE,
 )
+_CHANGING = re.compile(  # "5 min" behind a name is a time
+    r"(?<![^\W_])(?<!\d )("
+    + "|".join(re.escape(word).replace(r"\ ", r"[\s_-]+") for word in vocabulary.CHANGING)
+    + r")(?![^\W_])",
+    re.IGNORECASE,
+)
 _SYMBOLS = {"T": "transmittance", "R": "reflectance", "ε": "molar_absorption_coefficient"}
 _DECIBELS = frozenset(("db", "dbm", "dbmw", "dbw", "dbµw", "dbv", "decibel"))
 
@@ -61,6 +67,7 @@ class Heading(NamedTuple):
     label: str = ""
     scale: str = ""  # log10, log (base not stated), ln, minus or dB, where it is none of the thing itself
     uncertainty: str = ""  # standard, deviation or unclear, if it is one of the quantity
+    changed: str = ""  # the word that makes another quantity of a known one, which is then none here
 
 
 @functools.lru_cache(maxsize=2048)
@@ -125,12 +132,14 @@ def _plain(text: str) -> Heading:
             _QUANTITY_OF[normal(match[1])],
             next((part for part in match.groups()[1:] if part), ""),
         )
+        units = _IMPLIED.get(normal(match[1])) if units is None else units
     elif len(name) == 1 and units is not None and clean(units) in ("1", "%"):
         quantity = _QUANTITY_OF.get(name.casefold(), "")  # T is a temperature too: its unit tells
     elif match := _ALIAS_LAST.fullmatch(name):
         last = _QUANTITY_OF[normal(match[2])]
         if units is None or measures(units, last):
             quantity, label = last, match[1]
+            units = _IMPLIED.get(normal(match[2])) if units is None else units
     if units is not None and quantity in ("", "irradiance"):
         quantity = _by_unit(units) or quantity
     if quantity in ("", "signal") and units is not None and units.strip().casefold() in _COUNTING:
@@ -140,6 +149,10 @@ def _plain(text: str) -> Heading:
     if units is not None and (match := _LOGARITHM.fullmatch(units)):  # T [log10(%)]
         inside, scale = _without_brackets(match["rest"]), _scale(match["of"])
         return _plain(f"{name} [{inside}]")._replace(text=text, scale="minus" if match["minus"] else scale)
+    if match := _CHANGING.search(label) if quantity else None:
+        return Heading(text, "", units, name, changed=match[1])
+    if quantity == "absorbance" and clean(units or "") == "%":
+        return Heading(text, "", units, name, changed="%")
     return Heading(text, quantity, units, label)
 
 
@@ -163,7 +176,7 @@ def _logarithm(text: str) -> Heading | None:
     if loose and (len(inside) > 1 or inside.isdigit()):  # "log 3" may be the third log
         return None
     label = "" if symbol else told.label
-    return Heading(text, quantity, told.units, label, _scale(match["of"]))
+    return Heading(text, quantity, told.units, label, _scale(match["of"]), changed=told.changed)
 
 
 def _scale(word: str) -> str:

@@ -14,6 +14,7 @@ GAP = re.compile(
     r"(?:over|ovr|ovld|ovfl|sat)\w*|o\.?l\.?|err(?:or)?|[#*?.-]+|[-–—]+)",
     re.IGNORECASE,
 )
+THOUSANDS = re.compile(r"[+-]?\d{1,3}(?:[., '’\u00a0\u2009\u202f]\d{3})+(?:[.,]\d*)?")
 _TEXT_OF = {word: name for name, words in TEXTS.items() for word in words}
 _LIMIT_OF = {word: name for name, words in BAND_LIMITS.items() for word in words}
 ROW_NUMBERS = "it numbers the rows"
@@ -61,7 +62,7 @@ def column_kinds(rows: Sequence[str], names: Sequence[str], dialect: Dialect, co
             and here
             and not numbers
             and (may_be_text(name) or (not name and j < column))
-            and not any(map(GAP.fullmatch, here))
+            and not any(GAP.fullmatch(cell) or THOUSANDS.fullmatch(cell) for cell in here)
         ):
             kinds.append("t")
         else:
@@ -102,7 +103,7 @@ def may_be_text(name: str) -> bool:
     (True, False, False)
     """
     told = heading(name)
-    return bool(name) and not (told.quantity or told.units or told.scale or told.uncertainty or axis(name)[0])
+    return bool(name) and not (any((told.quantity, told.units, *told[4:])) or axis(name)[0])
 
 
 def left_out(name: str) -> str:

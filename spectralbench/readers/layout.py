@@ -244,7 +244,7 @@ def _headed(lines: Sequence[str]) -> list[tuple[str, int]]:
                 continue
             cells = loose_names(line) if delimiter == " " else row_fields(line, delimiter)[0]
             at = axis_index(cells) if 1 < len(cells) < _MOST_COLUMNS else None
-            if at is None:
+            if at is None or ":" in cells[at] or "=" in cells[at]:
                 continue
             for below in lines[i + 1 : i + 5]:
                 parts = row_fields(below, delimiter)[0]

@@ -75,7 +75,7 @@ def read_many(
         raise RangeError(
             f"{printable(fsdecode(paths))} is one path; expected a list of paths. One file is for read"
         )
-    given = list(paths)
+    given: list[Any] = list(paths)
     if strange := [path for path in given if not isinstance(path, str | os.PathLike)]:
         raise RangeError(f"{quote(strange[0])} among the paths is no path but a {type(strange[0]).__name__}")
     names = [fsdecode(path) for path in given]

@@ -9,6 +9,9 @@ from __future__ import annotations
 AXES: dict[str, tuple[str, ...]] = {
     "wavelength": (
         *("wavelength", "wavelengths", "wave length", "lambda", "λ", "wl", "wlen", "nm"),
+        *("wavelength in air", "air wavelength", "wavelength (air)", "wellenlänge in luft"),
+        *("wavelength in vacuum", "vacuum wavelength", "wavelength (vacuum)", "wavelength in vacuo"),
+        *("wellenlänge im vakuum", "vakuumwellenlänge", "wellenlänge (vakuum)"),
         *("wellenlänge", "wellenlaenge", "longueur d'onde", "longueur d onde", "longueurs d'onde"),
         *("longitud de onda", "lunghezza d'onda", "lunghezza d onda", "comprimento de onda"),
         *("golflengte", "długość fali", "våglängd"),
@@ -124,6 +127,17 @@ NUMBERING: tuple[str, ...] = (
     *("point no", "point number", "pixel number", "pixel no", "reading no", "#", "zeile"),
     *("pixelnummer", "numéro", "número", "numero", "nummer", "numer", "lp.", "n°"),
 )
+NUMBERED: tuple[str, ...] = (  # what the first column may number instead of holding wavelengths
+    *("sample", "scan", "spectrum", "measurement", "reading", "record", "run", "messung", "probe", "mesure"),
+    *("échantillon", "medición", "muestra", "misura", "campione", "medição", "amostra", "meting", "monster"),
+    *("pomiar", "próbka", "mätning", "prov"),
+)
+AGAINST_WAVELENGTH: dict[str, tuple[str, ...]] = {  # words of a heading, by what it holds
+    "wavenumber": ("wavenumber", "wavenumbers", "wellenzahl", "nombre d'onde", "número de onda"),
+    "frequency": ("frequency", "frequenz", "fréquence", "frecuencia", "frequenza", "frequência"),
+    "energy": ("energy", "photon energy", "photonenergie", "énergie", "energía", "energia", "energie"),
+    "difference": ("shift", "offset", "verschiebung", "versatz", "décalage", "desplazamiento", "detuning"),
+}
 OTHER_SCALES = ("wavenumber", "energy", "photon energy", "frequency", "wellenzahl", "nombre d'onde")
 
 TEXTS: dict[str, tuple[str, ...]] = {  # columns of text beside the readings of a log
@@ -153,6 +167,18 @@ RESPONSE_CURVE: tuple[str, ...] = (
     *("response curve", "spectral response", "response file", "empfindlichkeitskurve"),
     *("courbe de réponse", "curva de respuesta", "curva di risposta", "curva de resposta"),
     *("responscurve", "krzywa czułości", "responskurva"),
+)
+
+# Beside the name of a quantity they make another quantity of it; all other words are labels.
+CHANGING: tuple[str, ...] = (
+    *("napierian", "naperian", "natural", "base e", "internal", "loss", "change", "delta", "Δ", "derivative"),
+    *("per", "squared", "cubed", "normalised", "normalized", "relative", "maximum", "minimum", "max", "min"),
+    *("dark subtracted", "dark corrected", "subtracted", "minus", "net", "difference", "differential"),
+    *("ratio", "inverse", "reciprocal", "integrated", "cumulative"),
+    *("napierisch", "napiersche", "natürlich", "natürliche", "verlust", "änderung", "ableitung", "normiert"),
+    *("normierte", "normalisiert", "relativ", "differenz", "verhältnis", "dunkelkorrigiert", "interne"),
+    *("népérienne", "perte", "dérivée", "normalisé", "normalisée", "différence", "interna", "pérdida"),
+    *("diferencia", "normalizado", "normalizada", "perdita", "normalizzato", "normalizzata", "differenza"),
 )
 
 LABELLING: tuple[str, ...] = (

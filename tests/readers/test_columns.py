@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 
+from spectralbench.errors import quote
 from spectralbench.readers import read
 
 
@@ -107,3 +108,47 @@ def test_uncertainties_that_are_not_clear(file, text, why):
     dataset = read(file(text))
     assert len(dataset.data_vars) == 1
     assert why in dataset.attrs["warnings"]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("napierian absorbance", "absorbance (base e)", "natural absorbance", "absorbance per mm"),
+        *("internal transmittance", "transmittance (internal)", "transmittance loss", "reflectance loss"),
+        *("change of transmittance", "delta absorbance", "first derivative of absorbance", "Δ absorbance"),
+        *("normalised counts", "maximum counts", "counts (dark subtracted)", "transmittance squared"),
+        *("spectral irradiance per steradian [W m-2 nm-1]", "absorbance [%]"),
+    ],
+)
+def test_a_word_that_makes_another_quantity(file, name):
+    path = file(f"wavelength [nm],{name}\n365,0.5\n366,0.6\n")
+    dataset = read(path)
+    assert list(dataset.data_vars) == ["unlabelled"]
+    (warning,) = json.loads(dataset.attrs["warnings"])
+    assert warning.startswith(f"{quote(name)} is kept as unlabelled, because of ")
+    assert "name the quantity on reading" in warning
+    chosen = read(path, quantity="transmittance", units="1")
+    (warning,) = json.loads(chosen.attrs["warnings"])
+    assert warning == f"column 2 is named {quote(name)} and was read as transmittance"
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [
+        ("relative output", "relative_output"),
+        ("decadic absorbance", "absorbance"),
+        ("raw counts", "counts"),
+        ("spectral transmittance", "transmittance"),
+        *((f"counts {label}", "counts") for label in ("scan 1", "LED 405", "lamp 2", "A", "5 min", "mean")),
+    ],
+)
+def test_a_word_that_is_a_label(file, name, quantity):
+    dataset = read(file(f"wavelength [nm],{name}\n365,0.5\n366,0.6\n"))
+    assert list(dataset.data_vars) == [quantity]
+    assert json.loads(dataset.attrs["warnings"]) == []
+
+
+def test_per_cent_in_a_row_of_units(file):
+    dataset = read(file("Wavelength,Sample 1,Sample 2\nnm,%T,%T\n380,90,80\n381,91,81\n"))
+    np.testing.assert_allclose(dataset.transmittance, [[0.9, 0.91], [0.8, 0.81]], rtol=1e-15)
+    assert dataset.spectrum.values.tolist() == ["Sample 1", "Sample 2"]

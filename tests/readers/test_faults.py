@@ -32,6 +32,7 @@ HEAD = "wavelength [nm],counts\n"
 @pytest.mark.parametrize(
     ("rows", "line", "column", "found", "advice"),
     [
+        ("365,1\n366,2;3\n367,3\n", 3, 2, '"2;3"', "Repair it or delete the row; a sample that is known"),
         ("365,1\n366\n367,3\n", 3, None, '1 field ("366")', "Complete the row"),
         ("365,1\n366,2,3\n367,3\n", 3, None, '3 fields ("366,2,3")', "save with semicolons"),
         ("365,1\n366,2\n367\n", 4, None, '1 field ("367")', "cut off here"),
@@ -212,3 +213,72 @@ def test_a_file_beyond_the_limit(tmp_path):
         file.truncate(512 * 2**20 + 1)  # sparse: it takes no room on the disk
     with pytest.raises(ReadError, match="at most 512 MB"):
         read(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "advice"),
+    [
+        ("x [cm-1]", "wavelength [nm] = 1e7 / wavenumber [cm-1]"),
+        ("x (1/cm)", "JCAMP-DX"),
+        ("wavenumber", "JCAMP-DX"),
+        ("wavelength [cm-1]", "JCAMP-DX"),
+        ("x [mm]", "say axis=position"),
+        ("depth (m)", "say axis=position"),
+        ("E [eV]", "1239.842 / energy [eV]"),  # h c / e from the exact constants of the SI, 2019
+        ("f [Hz]", "2.99792458e17 / frequency [Hz]"),  # c from the same
+        ("frequency", "2.99792458e17 / frequency [Hz]"),
+        ("Raman shift", "A shift is no wavelength"),
+        ("offset [nm]", "A shift is no wavelength"),
+        *((word, "Add the wavelength as a column") for word in ("sample", "no", "scan", "point", "scan no.")),
+    ],
+)
+def test_a_first_column_that_is_no_wavelength(refused, name, advice):
+    (fault,) = refused(f"{name},counts\n365,1\n366.5,2\n").faults
+    assert (fault.line, fault.column) == (1, 1)
+    assert advice in fault.advice
+
+
+@pytest.mark.parametrize(
+    ("stated", "row", "found", "advice"),
+    [
+        (
+            "integration time: 1.500 ms",
+            "365,5;1",
+            'the point in "1.500 ms", in a file with a decimal comma',
+            "",
+        ),
+        ("integration time: 1.500,5 ms", "365,5;1", 'the point in "1.500,5 ms"', "without separators"),
+        ("integration time: 1,500 ms", "365.5;1", 'the comma in "1,500 ms", in a file with a decimal p', ""),
+        ("integration time (s): 20 ms", "365.5;1", '"20 ms" behind a key that states the unit "s"', "once"),
+        ("integration time: 20", "365.5;1", '"20"', "a unit is never guessed"),
+    ],
+)
+def test_an_integration_time_that_is_not_clear(refused, stated, row, found, advice):
+    (fault,) = refused(f"{stated}\nwavelength [nm];counts\n{row}\n400;2\n").faults
+    assert fault.line == 1
+    assert found in fault.found
+    assert advice in fault.advice
+
+
+def test_two_integration_times(refused):
+    head = "integration time: 20 ms\nIntegrationszeit: 0.03 s\n"
+    (fault,) = refused(f"{head}wavelength [nm],counts\n365,1\n366,2\n").faults
+    assert fault.line == 2
+    assert fault.found == 'the integration time "0.03 s", and "20 ms" in line 1'
+
+
+@pytest.mark.parametrize("sign", [",", "."])
+def test_counts_that_all_have_three_figures_behind_a_sign(refused, sign):
+    rows = f"380;1{sign}203\n381;1{sign}211\n382;12{sign}250\n"
+    (fault,) = refused(f"wavelength [nm];counts\n{rows}").faults
+    assert (fault.line, fault.column) == (2, 2)
+    assert "may separate thousands" in fault.found
+
+
+@pytest.mark.parametrize("blank", [" ", "\u2009", "\u202f", "\u00a0"])
+@pytest.mark.parametrize("head", ["", "wavelength;sample\n"])
+def test_blanks_between_thousands(refused, blank, head):
+    fault = refused(f"{head}380,0;1{blank}203\n381,0;1{blank}211\n382,0;12{blank}250\n").faults[0]
+    assert (fault.line, fault.column) == (1 + bool(head), 2)
+    assert "203" in fault.found
+    assert "without separators between thousands" in fault.advice

@@ -447,3 +447,54 @@ def test_columns_of_text_beside_a_spectrum(file):
     dataset = read(file('wavelength [nm],counts,remark\n365,5,\n366,6,"saturated, I think"\n'))
     assert dataset.counts.values.tolist() == [5, 6]
     assert dataset.remark.values.tolist() == ["", "saturated, I think"]
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "values"),
+    [
+        (
+            "nm,spectral irradiance [mW m-2 nm-1],U (k=2)\n380,1000,2\n390,2000,3\n",
+            "spectral_irradiance",
+            [1, 2],
+        ),
+        ("Wellenlänge [Å];Transmission Probe: Glas [%]\n3800;90\n3900;91\n", "transmittance", [0.9, 0.91]),
+        ("wavelength [nm],counts (gain=2)\n380,1\n390,2\n", "counts", [1, 2]),
+        ("# wavelength counts (gain=2)\n380 1\n390 2\n", "counts", [1, 2]),
+        ("Wellenlänge [Å];Zählwerte t=20ms\n3800;1\n3900;2\n", "counts", [1, 2]),
+    ],
+)
+def test_a_heading_with_a_colon_or_an_equals_sign(file, text, quantity, values):
+    dataset = read(file(text))
+    assert list(dataset.data_vars) == [quantity]
+    assert dataset.wavelength.values.tolist() == [380, 390]
+    np.testing.assert_allclose(dataset[quantity], values, rtol=1e-15)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "# wavelength range: long",
+        "# wavelength range=long",
+        "wavelength: 365 nm, a",
+        "# time = x",
+        "Time:,now",
+    ],
+)
+def test_a_key_and_a_value_are_no_heading(file, line):
+    dataset = read(file(f"{line}\n380,1\n390,2\n"))
+    assert list(dataset.data_vars) == ["unlabelled"]
+    assert "no header row names the columns" in dataset.attrs["warnings"]
+
+
+@pytest.mark.parametrize(
+    ("head", "rows", "warning"),
+    [
+        ("wavelength [nm],counts", "0.38,1\n0.39,2\n", "from 0.38 to 0.39 nm: check its unit"),
+        ("wavelength [nm],counts", "3800,1\n39000,2\n", "from 3800 to 39000 nm: check its unit"),
+        ("wavelength in vacuum [nm],counts", "380,1\n390,2\n", "air, which are 0.03 % shorter"),
+        ("wavelength [nm],irradiance [W m-2]", "380,1\n390,2\n", "irradiance in a unit without per nm"),
+    ],
+)
+def test_what_is_unlikely_is_kept_with_a_warning(file, head, rows, warning):
+    (told,) = json.loads(read(file(f"{head}\n{rows}")).attrs["warnings"])
+    assert warning in told

@@ -361,7 +361,12 @@ def _cells(array: xr.DataArray, name: str) -> list[str]:
         if (np.abs(values.astype(float)) > _EXACT).any():
             raise RangeError(f"{name} has whole numbers beyond 2^53, which would not read back the same")
         return [str(value) for value in values.tolist()]
-    return [
-        INVALID if value != value else repr(value).removesuffix(".0")
-        for value in values.astype(float).tolist()
-    ]
+    return [_cell(value) for value in values.astype(float).tolist()]
+
+
+def _cell(value: float) -> str:
+    """A number as short as reads back the same; a zero keeps its sign only behind a point."""
+    if value != value:
+        return INVALID
+    text = repr(value)
+    return text if text == "-0.0" else text.removesuffix(".0")

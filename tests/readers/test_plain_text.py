@@ -164,3 +164,10 @@ def test_a_place_that_cannot_be_written(tmp_path, place, words):
 def test_what_is_no_spectrum(path, given, words):
     with pytest.raises(RangeError, match=words):
         write_spectra(path, given)
+
+
+def test_a_zero_keeps_its_sign(tmp_path):
+    """Found by a property: JSON, through which rows are parsed, knows no whole number -0."""
+    path = tmp_path / "zero.csv"
+    write_spectra(path, spectrum([-0.0, 0.0], [365.0, 366.0], "signal"))
+    assert np.signbit(read(path).signal).values.tolist() == [True, False]

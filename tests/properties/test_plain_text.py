@@ -7,6 +7,7 @@ import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from spectralbench.errors import RangeError
 from spectralbench.model import COORDINATES, QUANTITIES, labelled
 from spectralbench.readers import read, write_spectra
 
@@ -113,7 +114,15 @@ def logs(draw):
 @given(logs())
 def test_written_logs_read_back(tmp_path_factory, log):
     path = tmp_path_factory.mktemp("log") / "log.csv"
-    write_spectra(path, log, {"title": "invented"})
+    try:
+        write_spectra(path, log, {"title": "invented"})
+    except RangeError as error:  # a label that means something in a heading is refused, never bent
+        message = str(error)
+    else:
+        message = ""
+    if message:
+        assert "would not read back the same" in message
+        return
     dataset = read(path)
     xr.testing.assert_equal(dataset, log)
     assert dataset.attrs["format"] == "spectralbench plain text"

@@ -20,6 +20,7 @@ from spectralbench.readers.delimited import Parts, name_of_layout, stated
 from spectralbench.readers.description import joined
 from spectralbench.readers.dialect import thousands
 from spectralbench.readers.headings import normal
+from spectralbench.readers.layout import Layout
 from spectralbench.readers.numbers import regular
 from spectralbench.readers.stack import Part, part_of
 
@@ -138,9 +139,8 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
     if content.guessed:
         return None
     lines = pattern.head
-    if (
-        content.data.startswith(pattern.begin) and b"\r" not in content.data
-    ):  # most often nothing differs there
+    as_it_stands = choices.encoding is None and b"\r" not in content.data
+    if as_it_stands and content.data.startswith(pattern.begin):  # most often nothing differs up there
         body = content.data[len(pattern.begin) :].rstrip(b"\n")
     else:
         *lines, rest = content.text.split("\n", layout.first)
@@ -170,14 +170,15 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
         name=content.name,
         values=values,
         sha256=content.sha256,
-        warnings=[*pattern.warnings, *told.warnings, *pattern.remarks],
+        warnings=[*pattern.warnings, *told.warnings],
     )
-    return part if lines is pattern.head else _with_head(part, lines, pattern, content)
+    if lines is pattern.head:
+        return part._replace(warnings=[*part.warnings, *pattern.remarks])
+    return _with_head(part, lines, layout, content)
 
 
-def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content) -> Part | None:
+def _with_head(part: Part, lines: list[str], layout: Layout, content: Content) -> Part | None:
     """The same file with what its own header states."""
-    layout = pattern.parts.layout
     found = header.entries(lines, layout)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
     if faults:
@@ -188,7 +189,7 @@ def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content)
         scalars={name: one[1] if isinstance(one, tuple) else one for name, one in scalars.items()},
         layout=name_of_layout(lines, layout, content),
         header=joined((entry.key, entry.value) for entry in found),
-        warnings=[*part.warnings[: len(part.warnings) - len(pattern.remarks)], *remarks],
+        warnings=[*part.warnings, *remarks],
     )
 
 

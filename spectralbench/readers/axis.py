@@ -39,8 +39,8 @@ LIMITS = {
 _ADVICE = {
     "wavenumber": "A wavenumber is no wavelength: write wavelength [nm] = 1e7 / wavenumber [cm-1], "
     "or save the spectrum as JCAMP-DX, which may run over wavenumbers",
-    "frequency": "A frequency is no wavelength: write wavelength [nm] = 2.99792458e17 / frequency [Hz]",
-    "energy": "A photon energy is no wavelength: write wavelength [nm] = 1239.842 / energy [eV]",
+    "frequency": "A frequency is no wavelength: write wavelength [nm] = {} / frequency [Hz]",
+    "energy": "A photon energy is no wavelength: write wavelength [nm] = {} / energy [eV]",
     "difference": "A shift is no wavelength: add it to the wavelength that it counts from, in nm",
     "position": "If this is a position across a beam, say axis=position on reading; "
     "if it is a wavelength, name the column wavelength",
@@ -116,7 +116,7 @@ def read_axis(
         told = told if chosen else "as no heading says otherwise"
         speaks_against = "" if choices.axis_units else against(heading_of(layout, j))
         if speaks_against or left_out(name):
-            advice = speaks_against or _ADVICE["number"]
+            advice = speaks_against or _advice("number")
             expected = f"wavelength, time, hours or position in {column}"
             faults.append(Fault(quote(heading_of(layout, j)), expected, advice, line, j + 1))
         elif _counts_rows(raw):
@@ -241,16 +241,16 @@ def against(heading: str) -> str:
     words = set(re.findall(r"[^\W_]+", name := normal(name)))
     first, _, rest = name.partition(" ")
     if name in NUMBERING or (first in NUMBERED and (not rest or rest in NUMBERING)):
-        return _ADVICE["number"]
+        return _advice("number")
     for kind, spoken in AGAINST_WAVELENGTH.items():
         if any(word in words or (" " in word and word in name) for word in spoken):
-            return _ADVICE[kind]
+            return _advice(kind)
     try:
         for kind, example in _KIND_OF_UNIT.items():
             if units and same_kind(clean(units), example):
-                return _ADVICE[kind]
+                return _advice(kind)
         if units and same_kind(clean(units), "nm") and float(convert(1.0, clean(units), "nm")) >= _POSITION:
-            return _ADVICE["position"]
+            return _advice("position")
     except UnitsError:
         pass  # the unit is refused as one that is not known
     return ""
@@ -283,3 +283,16 @@ def _outside(table: Table, values: NDArray[np.float64], kind: str, j: int) -> li
     advice = f"Check the unit of column {j + 1}"
     expected = f"one above {low:g} and up to {high:g} {own}"
     return [Fault(f"{kind} {values[i]:g} {own}", expected, advice, table.lines[i], j + 1) for i in outside]
+
+
+def _advice(kind: str) -> str:
+    """What to do about a column that is no wavelength."""
+    if kind not in ("frequency", "energy"):
+        return _ADVICE[kind]
+    from spectralbench import constants  # loads scipy, for a fault alone
+
+    length = {
+        "frequency": f"{constants.FREQUENCY_LENGTH:.8e}".replace("e+", "e"),
+        "energy": f"{constants.ELECTRONVOLT_NANOMETRES:.3f}",
+    }
+    return _ADVICE[kind].format(length[kind])

@@ -79,7 +79,7 @@ def main() -> None:
             f"-runs={chosen.runs}",
             f"-seed={chosen.seed}",
             f"-dict={here / 'words'}",
-            *("-max_len=8192", "-timeout=5", "-rss_limit_mb=2048", "-print_final_stats=1"),
+            *("-max_len=8192", "-timeout=5", "-rss_limit_mb=2048", "-print_final_stats=1", "-verbosity=0"),
             *([str(chosen.corpus)] if chosen.corpus else []),
             str(here / "seeds"),
         ]

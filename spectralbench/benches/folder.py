@@ -23,6 +23,7 @@ from spectralbench.benches.schema import Frame, Manifest
 from spectralbench.errors import BenchError, Fault, GridError, RangeError, ReadError, UnitsError, quote
 from spectralbench.model import COORDINATES, QUANTITIES, check
 from spectralbench.readers import read
+from spectralbench.readers.reading import only_dataset
 
 _log = logging.getLogger(__name__)
 _SAME_TIME = 1e-6  # integration times that differ by less, relatively, are equal
@@ -247,12 +248,7 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
     if not inside:
         found = f"{quote(role.file)}, a link that leads out of the folder"
         raise ReadError(path, [Fault(found, "a file inside the bench folder", "Copy the file into it.")])
-    data = read(path)
-    if isinstance(data, xr.DataTree):
-        found = f"{len(data.children)} blocks that hold unlike spectra"
-        raise ReadError(
-            path, [Fault(found, "one spectrum", "Keep the block that counts, in a file of its own.")]
-        )
+    data = only_dataset(read(path), path, "Keep the block that counts, in a file of its own.")
     quantity, units = role.quantity, QUANTITIES[role.quantity].units
     if quantity in data and "unlabelled" in data:
         odd = data["unlabelled"].attrs["long_name"]

@@ -12,6 +12,7 @@ from xarray.backends import BackendEntrypoint
 from spectralbench.errors import Fault, ReadError
 from spectralbench.readers import looks_readable, read
 from spectralbench.readers.choices import Choices
+from spectralbench.readers.reading import only_dataset
 
 
 class SpectraBackend(BackendEntrypoint):
@@ -65,13 +66,8 @@ class SpectraBackend(BackendEntrypoint):
         'spectralbench plain text'
         """
         result = read(_path(filename_or_obj), **choices)
-        if isinstance(result, xr.DataTree):
-            fault = Fault(
-                f"{len(result.children)} blocks that hold unlike spectra",
-                "spectra of one kind",
-                "Open it with xarray.open_datatree or spectralbench.read",
-            )
-            raise ReadError(_path(filename_or_obj), [fault])
+        advice = "Open it with xarray.open_datatree or spectralbench.read"
+        result = only_dataset(result, filename_or_obj, advice)
         return _without(result, drop_variables)
 
     def open_datatree(

@@ -12,13 +12,13 @@ from typing import Any
 
 import xarray as xr
 
-from spectralbench.errors import Fault, RangeError, ReadError, printable, quote
+from spectralbench.errors import RangeError, ReadError, printable, quote
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
 from spectralbench.readers.content import Content, load
 from spectralbench.readers.cores import shared_out
 from spectralbench.readers.delimited import put_together, take_apart
-from spectralbench.readers.reading import from_content, is_delimited
+from spectralbench.readers.reading import from_content, is_delimited, only_dataset
 from spectralbench.readers.stack import Part, part_of, stacked
 
 _TURN = 2000  # files that are shared out at a time
@@ -117,7 +117,7 @@ class _Series:
         except ReadError as error:
             return error
 
-    def _carefully(self, content: Content) -> Part | ReadError:
+    def _carefully(self, content: Content) -> Part:
         if is_delimited(content):
             parts = take_apart(content, self.choices)
             dataset = put_together(parts, content)
@@ -126,11 +126,7 @@ class _Series:
                 self.patterns = [pattern, *self.patterns][:_REMEMBERED]
             return part_of(content.path, dataset)
         result = from_content(content, self.choices)
-        if isinstance(result, xr.DataTree):
-            found = f"{len(result.children)} blocks that hold unlike spectra"
-            fault = Fault(found, "spectra of one kind", "Read this file by itself")
-            return ReadError(content.path, [fault])
-        return part_of(content.path, result)
+        return part_of(content.path, only_dataset(result, content.path, "Read this file by itself"))
 
 
 def _together(bad: Sequence[ReadError], count: int) -> ReadError:

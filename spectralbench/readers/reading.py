@@ -155,6 +155,40 @@ def from_content(content: Content, choices: Choices) -> xr.Dataset | xr.DataTree
     return layout.read(content, choices)
 
 
+def only_dataset(result: xr.Dataset | xr.DataTree, path: str | PathLike[str], advice: str) -> xr.Dataset:
+    """What came of a file, where a tree of unlike spectra is of no use.
+
+    Parameters
+    ----------
+    result : xarray.Dataset or xarray.DataTree
+        From `read`.
+    path : str or path-like
+        The file.
+    advice : str
+        What to do about a tree.
+
+    Returns
+    -------
+    xarray.Dataset
+        The same dataset.
+
+    Raises
+    ------
+    ReadError
+        If it is a tree.
+
+    Examples
+    --------
+    >>> only_dataset(xr.DataTree.from_dict({"/block_1": xr.Dataset()}), "a.jdx", "Read on")
+    Traceback (most recent call last):
+    spectralbench.errors.ReadError: a.jdx cannot be read: found 1 blocks that hold unlike spectra; ...
+    """
+    if isinstance(result, xr.Dataset):
+        return result
+    found = f"{len(result.children)} blocks that hold unlike spectra"
+    raise refusal(path, found, "spectra of one kind", advice)
+
+
 def is_delimited(content: Content) -> bool:
     """Tell whether a file would be read as delimited text, since nothing else claims it.
 

@@ -9,7 +9,7 @@ import pytest
 import xarray as xr
 
 from spectralbench.errors import ReadError, UnitsError
-from spectralbench.readers import looks_readable, read
+from spectralbench.readers import looks_readable, read, read_many
 
 FRAME = b"# lamp: invented\nwavelength [nm],counts [1]\n365,5\n366,6\n"
 BARE = b"365;5,5\n366;6,5\n367;7,5\n"
@@ -127,3 +127,48 @@ def test_other_engines_keep_their_files(frame, tmp_path):
     read(frame).drop_attrs().to_netcdf(tmp_path / "frame.nc", engine="h5netcdf")
     assert not looks_readable(tmp_path / "frame.nc")
     assert xr.open_dataset(tmp_path / "frame.nc").counts.size == 2
+
+
+BLOCK = """##TITLE= {title}
+##DATA TYPE= UV/VIS SPECTRUM
+##XUNITS= NANOMETERS
+##YUNITS= {units}
+##FIRSTX= 400
+##LASTX= 402
+##NPOINTS= 3
+##XFACTOR= 1
+##YFACTOR= 0.1
+##XYDATA= (X++(Y..Y))
+400 1 2 3
+##END=
+"""
+
+
+@pytest.fixture
+def unlike(tmp_path):
+    """A lamp and a part, invented, in one file."""
+    blocks = BLOCK.format(title="lamp", units="W/M2/NM") + BLOCK.format(title="part", units="TRANSMITTANCE")
+    path = tmp_path / "both.jdx"
+    path.write_text(f"##TITLE= both\n##JCAMP-DX= 4.24\n##DATA TYPE= LINK\n##BLOCKS= 2\n{blocks}##END=\n")
+    return path
+
+
+def test_a_file_with_unlike_spectra_is_a_tree(unlike):
+    tree = xr.open_datatree(unlike, engine="spectralbench", drop_variables="transmittance")
+    assert list(tree.children) == ["block_1", "block_2"]
+    np.testing.assert_allclose(tree["block_1/spectral_irradiance"], [0.1, 0.2, 0.3])
+    assert not tree["block_2"].data_vars
+    assert list(xr.open_groups(unlike, engine="spectralbench")) == ["/", "/block_1", "/block_2"]
+
+
+@pytest.mark.parametrize(
+    ("open_it", "advice"),
+    [
+        (lambda path: xr.open_dataset(path, engine="spectralbench"), "Open it with xarray.open_datatree"),
+        (lambda path: read_many([path]), "Read this file by itself"),
+    ],
+)
+def test_a_file_with_unlike_spectra_is_no_dataset(unlike, open_it, advice):
+    expected = f"found 2 blocks that hold unlike spectra; expected spectra of one kind. {advice}"
+    with pytest.raises(ReadError, match=expected):
+        open_it(unlike)

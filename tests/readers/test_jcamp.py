@@ -723,8 +723,13 @@ LONG = 300_000
     ids=range(34),
 )  # fmt: skip
 def test_nothing_hangs(text):
-    start = perf_counter()
-    recognises(content(text))
-    with contextlib.suppress(ReadError):
-        read(text)
-    assert perf_counter() - start < 1.5
+    spent = []
+    for _ in range(2):  # once more, in case the machine was busy elsewhere
+        start = perf_counter()
+        recognises(content(text))
+        with contextlib.suppress(ReadError):
+            read(text)
+        spent.append(perf_counter() - start)
+        if spent[-1] < 1.5:
+            return
+    pytest.fail(f"took {min(spent):.1f} s")

@@ -16,11 +16,9 @@ from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import read_columns
 from spectralbench.readers.content import Content
-from spectralbench.readers.delimited import Parts, name_of_layout, stated
+from spectralbench.readers.delimited import Parts, doubtful, name_of_layout
 from spectralbench.readers.description import joined
-from spectralbench.readers.dialect import thousands
 from spectralbench.readers.headings import normal
-from spectralbench.readers.layout import Layout
 from spectralbench.readers.numbers import regular
 from spectralbench.readers.stack import Part, part_of
 
@@ -37,7 +35,6 @@ class Pattern(NamedTuple):
     keys: dict[int, str]  # of the header, by index of the line
     grid: NDArray[np.float64]  # wavelengths as they stand in the file
     whole: bool  # whether they are all without decimals
-    warnings: list[str]  # that have nothing to do with the numbers
     remarks: list[str]  # on the time in its header
     begin: bytes  # all that stands above the table
     kept: str  # the quantity, if its numbers are kept as they stand, whatever they are
@@ -91,7 +88,6 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         {entry.line - 1: entry.key for entry in parts.found},
         grid,
         bool((grid == grid.round()).all()),
-        [*roles.warnings, *parts.axis.warnings],
         header.time(parts.found)[1],
         "".join(f"{line}\n" for line in parts.lines[: layout.first]).encode(errors="replace"),
         _kept(parts),
@@ -150,9 +146,9 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
     table = regular(body, layout.dialect)
     if table is None or len(table) != len(pattern.grid) or not (table[:, roles.column] == pattern.grid).all():
         return None
-    if pattern.whole and choices.decimal is None:  # else its decimals show what the sign means
+    if pattern.whole:  # else its decimals show what the sign means
         rows = body.decode().split("\n")
-        if thousands(rows, range(len(rows)), layout.dialect, roles.values, roles.column):
+        if doubtful(rows, range(len(rows)), layout, pattern.parts.headings, choices):
             return None
     told = pattern.parts.columns
     step = slice(None, None, -1 if pattern.parts.axis.descending else 1)
@@ -163,33 +159,25 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
         line = None if layout.heading is None else layout.heading + 1
         told = read_columns(table, pattern.parts.headings, choices, line)
         values = {name: array[:, step] for name, array in told.values.items()}
-    if told.faults:
+    if told.faults or told.warnings != pattern.parts.columns.warnings:
         return None
-    part = pattern.like._replace(
-        path=content.path,
-        name=content.name,
-        values=values,
-        sha256=content.sha256,
-        warnings=[*pattern.warnings, *told.warnings],
-    )
-    if lines is pattern.head:
-        return part._replace(warnings=[*part.warnings, *pattern.remarks])
-    return _with_head(part, lines, layout, content)
+    part = pattern.like._replace(path=content.path, name=content.name, values=values, sha256=content.sha256)
+    return part if lines is pattern.head else _with_head(part, lines, pattern, content)
 
 
-def _with_head(part: Part, lines: list[str], layout: Layout, content: Content) -> Part | None:
+def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content) -> Part | None:
     """The same file with what its own header states."""
+    layout = pattern.parts.layout
     found = header.entries(lines, layout)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
-    if faults:
-        return None
     time, remarks = header.time(found)
-    scalars = stated(integration_time, time)
+    if faults or remarks != pattern.remarks:
+        return None
+    scalars = header.stated(integration_time, time)
     return part._replace(
         scalars={name: one[1] if isinstance(one, tuple) else one for name, one in scalars.items()},
         layout=name_of_layout(lines, layout, content),
         header=joined((entry.key, entry.value) for entry in found),
-        warnings=[*part.warnings, *remarks],
     )
 
 

@@ -123,19 +123,7 @@ def take_apart(content: Content, choices: Choices) -> Parts:
     columns = read_columns(table.values, headings, choices, line)
     beside = readings(found, layout, table, purposes, axis.name)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
-    doubtful = (
-        []
-        if choices.decimal or layout.comma_twice or table.faults
-        else thousands(
-            lines,
-            layout.rows,
-            layout.dialect,
-            purposes.values,
-            purposes.column,
-            [j for j, head in headings.items() if "counts" in (choices.quantity, head.quantity)],
-        )
-    )
-    scalars = {**stated(integration_time, None), **beside.scalars}
+    scalars = {**header.stated(integration_time, None), **beside.scalars}
     warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
     if axis.name == "wavelength" and "irradiance" in columns.values:
         warnings.append(
@@ -144,7 +132,7 @@ def take_apart(content: Content, choices: Choices) -> Parts:
         )
     if axis.name != "time" and "time" not in beside.along:
         warnings += remarks
-        scalars |= stated(None, time)
+        scalars |= header.stated(None, time)
     parts = Parts(lines, layout, table, found, purposes, axis, headings, columns, beside, scalars, warnings)
     faults = [
         *table.faults,
@@ -154,27 +142,33 @@ def take_apart(content: Content, choices: Choices) -> Parts:
         *beside.faults,
         *faults,
         *_shape_faults(parts),
-        *doubtful,
+        *([] if table.faults else doubtful(lines, layout.rows, layout, headings, choices)),
     ]
     if faults:
         raise ReadError(content.path, sorted(faults, key=lambda fault: fault.line or 0))
     return parts
 
 
-def stated(integration_time: float | None, time: np.datetime64 | None) -> dict[str, Any]:
-    """Coordinates for what a header states of all spectra in its file.
+def doubtful(
+    lines: Sequence[str],
+    rows: Sequence[int],
+    layout: Layout,
+    headings: dict[int, Heading],
+    choices: Choices,
+) -> list[Fault]:
+    """The fault of numbers whose decimal sign may separate thousands, unless the caller chose it.
 
     Examples
     --------
-    >>> list(stated(0.02, None)), stated(None, None)
-    (['integration_time'], {})
+    >>> lines = ["wavelength;counts", "365;1.203", "366;1.190"]
+    >>> layout, headings = lay_out(lines, "example.csv"), {1: heading("counts")}
+    >>> doubtful(lines, layout.rows, layout, headings, Choices())[0].found
+    '"1.203", in which the point may separate thousands'
     """
-    scalars: dict[str, Any] = {}
-    if integration_time is not None:
-        scalars["integration_time"] = ((), integration_time, COORDINATES["integration_time"]._asdict())
-    if time is not None:
-        scalars["time"] = time
-    return scalars
+    if choices.decimal or layout.comma_twice:
+        return []
+    counts = [j for j, head in headings.items() if "counts" in (choices.quantity, head.quantity)]
+    return thousands(lines, rows, layout.dialect, list(headings), layout.column, counts)
 
 
 def _require_one_table(path: str, lines: Sequence[str], layout: Layout, table: Table) -> None:

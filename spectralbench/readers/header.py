@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from spectralbench.errors import Fault, UnitsError, quote
+from spectralbench.model import COORDINATES
 from spectralbench.readers.cells import moment
 from spectralbench.readers.column_names import unsigned
 from spectralbench.readers.dialect import row_fields
@@ -166,3 +167,19 @@ def time(found: Sequence[Entry]) -> tuple[np.datetime64 | None, list[str]]:
         f"the time {quote(text)} is not written after ISO 8601 (2026-03-02T10:30:00) and stays text"
         for text in stated
     ]
+
+
+def stated(integration_time: float | None, time: np.datetime64 | None) -> dict[str, Any]:
+    """Coordinates for what a header states of all spectra in its file.
+
+    Examples
+    --------
+    >>> list(stated(0.02, None)), stated(None, None)
+    (['integration_time'], {})
+    """
+    scalars: dict[str, Any] = {}
+    if integration_time is not None:
+        scalars["integration_time"] = ((), integration_time, COORDINATES["integration_time"]._asdict())
+    if time is not None:
+        scalars["time"] = time
+    return scalars

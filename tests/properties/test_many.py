@@ -21,7 +21,10 @@ numbers = st.one_of(st.integers(-70_000, 70_000), st.floats(-1e6, 1e6).map(lambd
 cells = st.one_of(
     numbers.map(str), st.sampled_from(["invalid", "x", "", "1e400", "+5", ".5", "007", "1.203"])
 )
-headings = st.sampled_from(["counts [1]", "T [%]", "counts 1 [1]{d}counts 2 [1]", "E [mW/cm²/nm]", "value"])
+grouped = st.sampled_from(["1.203", "12.250", "7.000"])  # thousands, or decimals?
+headings = st.sampled_from(
+    ["counts [1]", "irradiance [mW/cm²]", "T [%]", "counts 1 [1]{d}counts 2 [1]", "E [mW/cm²/nm]", "value"]
+)
 
 
 @st.composite
@@ -42,7 +45,7 @@ def files(draw):
         end = draw(st.sampled_from(["\n", "", "\n\n", "\r\n"]))
         return "\n".join(lines + (table[::-1] if down else table)) + end
 
-    return one(numbers.map(str)), one(cells)
+    return one(numbers.map(str)), one(draw(st.sampled_from([cells, numbers.map(str), grouped])))
 
 
 @given(files())

@@ -134,13 +134,14 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
     layout, roles = pattern.parts.layout, pattern.parts.roles
     if content.guessed:
         return None
-    lines = pattern.head
+    lines, found = pattern.head, pattern.parts.found
     as_it_stands = choices.encoding is None and b"\r" not in content.data
     if as_it_stands and content.data.startswith(pattern.begin):  # most often nothing differs up there
         body = content.data[len(pattern.begin) :].rstrip(b"\n")
     else:
         *lines, rest = content.text.split("\n", layout.first)
-        if len(lines) != layout.first or not _same_head(lines, pattern):
+        found = header.entries(lines, layout)
+        if len(lines) != layout.first or not _same_head(lines, found, pattern):
             return None
         body = rest.rstrip("\n").encode(errors="replace")
     table = regular(body, layout.dialect)
@@ -162,13 +163,14 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
     if told.faults or told.warnings != pattern.parts.columns.warnings:
         return None
     part = pattern.like._replace(path=content.path, name=content.name, values=values, sha256=content.sha256)
-    return part if lines is pattern.head else _with_head(part, lines, pattern, content)
+    return part if lines is pattern.head else _with_head(part, lines, found, pattern, content)
 
 
-def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content) -> Part | None:
+def _with_head(
+    part: Part, lines: list[str], found: list[header.Entry], pattern: Pattern, content: Content
+) -> Part | None:
     """The same file with what its own header states."""
     layout = pattern.parts.layout
-    found = header.entries(lines, layout)
     integration_time, faults = header.integration_time(found, layout.dialect.decimal)
     time, remarks = header.time(found)
     if faults or remarks != pattern.remarks:
@@ -181,13 +183,12 @@ def _with_head(part: Part, lines: list[str], pattern: Pattern, content: Content)
     )
 
 
-def _same_head(lines: list[str], pattern: Pattern) -> bool:
+def _same_head(lines: list[str], found: list[header.Entry], pattern: Pattern) -> bool:
     """Whether the lines above the table differ in nothing but values of the header."""
     if lines == pattern.head:
         return True
-    layout = pattern.parts.layout
     differ = [i for i, (line, other) in enumerate(zip(lines, pattern.head, strict=True)) if line != other]
     if any(i not in pattern.keys or normal(pattern.keys[i]) in _OF_VALUES for i in differ):
         return False
-    keys = {entry.line - 1: entry.key for entry in header.entries(lines, layout)}
+    keys = {entry.line - 1: entry.key for entry in found}
     return keys == pattern.keys

@@ -15,12 +15,11 @@ from typing import TypeVar
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
-_PAYS = 100  # items for each core: starting a process takes as long as reading some dozens of files
 _MOST = 8  # cores; beyond them the results come in faster than one process takes them
 
 
 def shared_out(
-    work: Callable[[Item], Result], items: Sequence[Item], report: Callable[[int], object]
+    work: Callable[[Item], Result], items: Sequence[Item], report: Callable[[int], object], pays: int
 ) -> list[Result]:
     """Do work on every item, in order, on as many cores as pay.
 
@@ -33,6 +32,8 @@ def shared_out(
         The items.
     report : callable
         Called with the number of results that are there.
+    pays : int
+        The items for each core from which a second process pays.
 
     Returns
     -------
@@ -41,12 +42,12 @@ def shared_out(
 
     Examples
     --------
-    >>> shared_out(abs, [-1, -2], report=print)
+    >>> shared_out(abs, [-1, -2], report=print, pays=100)
     1
     2
     [1, 2]
     """
-    cores = _cores(len(items))
+    cores = _cores(len(items) // pays)
     share = -(-len(items) // cores)
     results: list[Result] = []
     with ExitStack() as stack:
@@ -63,11 +64,11 @@ def shared_out(
     return results
 
 
-def _cores(count: int) -> int:
+def _cores(pay: int) -> int:
     """How many cores pay; 1 where a copy of this process could hang, as one of several threads may."""
     if sys.platform != "linux" or threading.active_count() > 1:
         return 1
-    return max(1, min(len(os.sched_getaffinity(0)), count // _PAYS, _MOST))
+    return max(1, min(len(os.sched_getaffinity(0)), pay, _MOST))
 
 
 @contextmanager

@@ -63,7 +63,8 @@ def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     if left == (row * (left.count(b"\n") + 1))[:-1]:
         if padding:
             data = (data + b"\n").replace(row[columns - 1 :], b"\n")[:-1]
-        values = from_json(data.replace(b"\n", b",").replace(between, b","))
+        data = data.replace(b"\n", b",")
+        values = from_json(data if delimiter == "," else data.replace(between, b","))
         if values is not None and values.size % columns == 0:
             return values.reshape(-1, columns)
     elif delimiter != " " or left.translate(None, b" \t\n"):

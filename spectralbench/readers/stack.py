@@ -136,8 +136,7 @@ def _same_axis(parts: Sequence[Part]) -> str:
         for which, like in _likes(parts).items()
     }
     keys = {
-        which: tuple((name, tuple(along[name].tolist())) for name in sorted(along))
-        for which, along in own.items()
+        which: tuple((name, _hashable(along[name])) for name in sorted(along)) for which, along in own.items()
     }
     found = [keys[id(part.like)] for part in parts]
     usual = _commonest(found)
@@ -173,6 +172,11 @@ def _difference(along: dict[str, NDArray[Any]], good: dict[str, NDArray[Any]], a
 def _named(path: str) -> str:
     """A path in a message, never cut: its end tells the most."""
     return f'"{printable(path)}"'
+
+
+def _hashable(values: NDArray[Any]) -> Hashable:
+    """Values to compare; numbers as bytes, whose hash is found once however many files share them."""
+    return values.tobytes() if values.dtype.kind == "f" else tuple(values.tolist())
 
 
 def _commonest(items: Sequence[Hashable]) -> Any:

@@ -95,7 +95,8 @@ def test_work_on_other_cores_changes_nothing(tmp_path, monkeypatch):
         paths.append(Path(tmp_path / f"{k}.csv"))
         paths[-1].write_text(f"wavelength [nm],counts [1]\n365,{k}\n366,{k * k}\n")
     alone = read_many(paths)
-    monkeypatch.setattr("spectralbench.readers.cores._PAYS", 5)
+    for pays in ("_PAYS", "_PAYS_ALIKE"):
+        monkeypatch.setattr(f"spectralbench.readers.many.{pays}", 5)
     monkeypatch.setattr("spectralbench.readers.cores.threading.active_count", lambda: 1)
     heard = []
     shared = read_many(paths, progress=lambda done, count: heard.append(done))

@@ -6,6 +6,7 @@ a tenth of the time, and gives the same as reading it by itself; any other is le
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -167,7 +168,7 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
 
 
 def _with_head(
-    part: Part, lines: list[str], found: list[header.Entry], pattern: Pattern, content: Content
+    part: Part, lines: list[str], found: Sequence[header.Entry], pattern: Pattern, content: Content
 ) -> Part | None:
     """The same file with what its own header states."""
     layout = pattern.parts.layout
@@ -183,7 +184,7 @@ def _with_head(
     )
 
 
-def _same_head(lines: list[str], found: list[header.Entry], pattern: Pattern) -> bool:
+def _same_head(lines: list[str], found: Sequence[header.Entry], pattern: Pattern) -> bool:
     """Whether the lines above the table differ in nothing but values of the header."""
     if lines == pattern.head:
         return True

@@ -23,6 +23,7 @@ _HOMES = {
         "subtract_dark",
     ),
     "cure": ("absorbed_light", "absorbed_photons", "initiator_absorbance"),
+    "draws": ("draw", "summarize"),
     "errors": (
         "BenchError",
         "Fault",

@@ -12,6 +12,7 @@ from spectralbench.corrections import (
     subtract_dark,
 )
 from spectralbench.cure import absorbed_light, absorbed_photons, initiator_absorbance
+from spectralbench.draws import draw, summarize
 from spectralbench.errors import (
     BenchError,
     Fault,
@@ -62,6 +63,7 @@ __all__ = [
     "centroid_wavelength",
     "compare",
     "dark_at",
+    "draw",
     "fit_ageing",
     "fwhm",
     "hours_until",
@@ -85,6 +87,7 @@ __all__ = [
     "slab_transmittance",
     "spectrum",
     "subtract_dark",
+    "summarize",
     "through",
     "transmittance",
     "weighted_irradiance",

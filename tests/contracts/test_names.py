@@ -31,6 +31,8 @@ CONTRACT = {
     "through": (None, "layers"),
     "absorbed_photons": (None, "absorbance", "initiator"),
     "fit_ageing": ("hours", "output"),
+    "draw": ("value", "standard_uncertainty", "distribution", "draws", "seed", "correlation"),
+    "summarize": ("x", "coverage"),
     "hours_until": ("fit", "fraction"),
     "open_bench": ("folder",),
     "reduce_bench": ("bench", "draws", "seed"),

@@ -1,0 +1,227 @@
+"""Uncertainty as a dimension: draws of the Monte Carlo method, and what they say in the end.
+
+An input with an uncertainty becomes an array with the dimension ``draw``; every function
+broadcasts over it, linear or not, and what shares an input shares its draws, so that common
+errors cancel by themselves (JCGM 101:2008). Only `summarize` takes the dimension away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from spectralbench.errors import RangeError, UnitsError, quote
+from spectralbench.units import declares, measured
+
+Vector = NDArray[np.float64]
+Seed = int | Sequence[int] | np.random.Generator | None
+
+DISTRIBUTIONS: dict[str, Callable[[np.random.Generator, tuple[int, ...]], Vector]] = {
+    "normal": lambda random, shape: random.standard_normal(shape),
+    "rectangular": lambda random, shape: np.sqrt(3.0) * (2 * random.random(shape) - 1),
+    "triangular": lambda random, shape: np.sqrt(6.0) * (random.random(shape) + random.random(shape) - 1),
+    "arcsine": lambda random, shape: np.sqrt(2.0) * np.sin(np.pi * (random.random(shape) - 0.5)),
+}
+"""Deviates of mean 0 and standard deviation 1 (JCGM 101:2008, 6.4)."""
+
+
+@declares(value="*", standard_uncertainty="*")
+def draw(
+    value: xr.DataArray | float,
+    standard_uncertainty: xr.DataArray | float,
+    distribution: str = "normal",
+    draws: int = 1000,
+    seed: Seed = None,
+    correlation: str | float | None = None,
+) -> xr.DataArray:
+    """Draw an input from its distribution.
+
+    Parameters
+    ----------
+    value : float or xarray.DataArray (...)
+        Best estimate.
+    standard_uncertainty : float or xarray.DataArray (...)
+        Standard uncertainty, in the unit of `value`: the standard deviation, whatever the
+        distribution. A rectangular one of half-width a has a/√3, a triangular one a/√6, an
+        arcsine one a/√2.
+    distribution : str
+        ``"normal"``, ``"rectangular"``, ``"triangular"`` or ``"arcsine"``.
+    draws : int
+        How many.
+    seed : int, sequence of int or numpy.random.Generator, optional
+        The same seed gives the same draws, bit for bit.
+    correlation : str or float, optional
+        How errors at two wavelengths belong together: ``"none"`` (the default), each on its
+        own; ``"full"``, one error for all; or a length L [nm], a correlation of exp(-|Δλ|/L).
+        Along every other dimension errors are independent.
+
+    Returns
+    -------
+    xarray.DataArray (draw, ...)
+        The draws, with the attributes of `value`.
+
+    Raises
+    ------
+    RangeError
+        If the distribution or the correlation is none, an uncertainty is negative, a length
+        is not positive, or there is no draw; or if a length is given without wavelengths.
+    GridError
+        If the two arrays do not fit together.
+
+    Notes
+    -----
+    With a length, normal deviates follow a first-order Markov chain along the wavelength; for
+    another distribution they are carried over quantile by quantile, which keeps the
+    distribution exactly and the correlation nearly.
+
+    Examples
+    --------
+    >>> distances = draw(500.0, 0.5, draws=10_000, seed=1)
+    >>> round(float(distances.mean()), 1), round(float(distances.std()), 2)
+    (500.0, 0.5)
+    """
+    if distribution not in DISTRIBUTIONS:
+        raise RangeError(f"a distribution is {', '.join(DISTRIBUTIONS)}; not {quote(distribution)}")
+    if not draws >= 1:
+        raise RangeError(f"at least 1 draw is needed, not {draws}")
+    estimate = value if isinstance(value, xr.DataArray) else xr.DataArray(np.asarray(value, dtype=float))
+    spread = xr.DataArray(standard_uncertainty)
+    if (spread < 0).any():
+        raise RangeError(f"a standard uncertainty is not negative; this one is {float(spread.min()):g}")
+    estimate, spread = xr.broadcast(*xr.align(estimate, spread, join="exact"))
+    deviates = _deviates(estimate, distribution, draws, np.random.default_rng(seed), correlation)
+    values = estimate.values + spread.values * deviates
+    attributes = value.attrs if isinstance(value, xr.DataArray) else {}
+    return xr.DataArray(
+        values, estimate.coords, ("draw", *estimate.dims), name=estimate.name, attrs=attributes
+    )
+
+
+def _deviates(
+    like: xr.DataArray,
+    distribution: str,
+    draws: int,
+    random: np.random.Generator,
+    correlation: str | float | None,
+) -> Vector:
+    """Deviates (draw, ...) of mean 0 and standard deviation 1."""
+    shape = [draws, *like.shape]
+    along = like.dims.index("wavelength") + 1 if "wavelength" in like.dims else None
+    if correlation in (None, "none"):
+        return DISTRIBUTIONS[distribution](random, tuple(shape))
+    if correlation == "full":
+        if along is not None:
+            shape[along] = 1
+        return DISTRIBUTIONS[distribution](random, tuple(shape))
+    length = _length(correlation)
+    if along is None:
+        raise RangeError(f"a correlation over {length:g} nm needs values along wavelength")
+    grid = np.asarray(like.coords["wavelength"].values, dtype=float)
+    chain = np.moveaxis(random.standard_normal(tuple(shape)), along, 0)
+    for i, kept in enumerate(np.exp(-np.diff(grid) / length), 1):
+        chain[i] = kept * chain[i - 1] + np.sqrt(1 - kept**2) * chain[i]
+    normal = np.moveaxis(chain, 0, along)
+    return np.ascontiguousarray(normal if distribution == "normal" else _carried_over(normal, distribution))
+
+
+def _length(correlation: str | float | None) -> float:
+    """A correlation length [nm]."""
+    try:
+        length = measured(correlation, "nm").value if correlation is not None else np.nan
+    except UnitsError as error:
+        found = quote(correlation)
+        raise RangeError(
+            f'a correlation is "none", "full" or a length such as "20 nm", not {found}'
+        ) from error
+    if not length > 0:
+        raise RangeError(f"a correlation length is above 0 nm, not {length:g} nm")
+    return length
+
+
+def _carried_over(normal: Vector, distribution: str) -> Vector:
+    """Normal deviates as those of another distribution, quantile by quantile."""
+    from scipy.special import ndtr
+
+    share = ndtr(normal)
+    if distribution == "rectangular":
+        return np.asarray(np.sqrt(3.0) * (2 * share - 1))
+    if distribution == "arcsine":
+        return np.asarray(np.sqrt(2.0) * np.sin(np.pi * (share - 0.5)))
+    tail = 1 - np.sqrt(2 * np.minimum(share, 1 - share))
+    return np.asarray(np.sqrt(6.0) * np.sign(share - 0.5) * tail)
+
+
+def summarize(x: xr.DataArray, coverage: float = 0.95) -> xr.Dataset:
+    """Say what draws amount to: an estimate, its standard uncertainty, an interval.
+
+    Parameters
+    ----------
+    x : xarray.DataArray (draw, ...)
+        A figure with draws.
+    coverage : float
+        Probability that the interval covers.
+
+    Returns
+    -------
+    xarray.Dataset (...)
+        ``value``, the mean of the draws; ``standard_uncertainty``, their standard deviation;
+        ``low`` and ``high``, the probabilistically symmetric interval. All in the unit of `x`.
+        Where a draw is NaN, nothing is known and all are NaN; where draws are infinite, the
+        interval still says what it can.
+
+    Raises
+    ------
+    RangeError
+        If there is no dimension ``draw``, the coverage lies outside 0–1, or there are too few
+        draws for it.
+
+    Notes
+    -----
+    JCGM 101:2008, 7.6 and 7.7: the interval ends at two of the sorted draws.
+
+    Examples
+    --------
+    >>> said = summarize(draw(500.0, 0.5, draws=100_000, seed=1))
+    >>> round(float(said.low), 1), round(float(said.high), 1)
+    (499.0, 501.0)
+    """
+    if "draw" not in x.dims:
+        raise RangeError("there is no dimension draw to summarize: ask for draws, as in draws=1000")
+    if not 0 < coverage < 1:
+        raise RangeError(f"a coverage lies between 0 and 1, not at {coverage:g}")
+    last = x.transpose(..., "draw")
+    values = np.asarray(last.values, dtype=float)
+    count = values.shape[-1]
+    inside = int(coverage * count + 0.5)
+    first = (count - inside + 1) // 2
+    if first < 1 or inside < 1 or inside >= count:
+        needed = int(np.ceil(1 / (1 - coverage)))
+        raise RangeError(f"an interval of {coverage:.3g} takes at least {needed} draws, not {count}")
+    kept = last.isel(draw=0, drop=True)
+    with np.errstate(invalid="ignore"):  # infinite draws have no standard deviation
+        spread = values.std(axis=-1, ddof=1)
+    ordered = np.partition(values, (first - 1, first - 1 + inside), axis=-1)
+    bad = np.isnan(values).any(axis=-1)
+    found = {
+        "value": values.mean(axis=-1),
+        "standard_uncertainty": np.where(np.isfinite(values).all(axis=-1), spread, np.inf),
+        "low": ordered[..., first - 1],
+        "high": ordered[..., first - 1 + inside],
+    }
+    units = {"units": x.attrs["units"]} if "units" in x.attrs else {}
+    names = {
+        "value": "mean of the draws",
+        "standard_uncertainty": "standard uncertainty",
+        "low": f"lower end of the {coverage:.3g} interval",
+        "high": f"upper end of the {coverage:.3g} interval",
+    }
+    variables = {
+        name: kept.copy(data=np.where(bad, np.nan, array)).assign_attrs(long_name=names[name])
+        for name, array in found.items()
+    }
+    for array in variables.values():
+        array.name, array.attrs = None, {**units, "long_name": array.attrs["long_name"]}
+    return xr.Dataset(variables, attrs={"coverage": coverage, "draws": count})

@@ -20,7 +20,7 @@ _KEYED = re.compile(r"[:=]")
 _BRACKETED = re.compile(r"\[[^\]]*\]|\([^)]*\)")
 _FIRST_WORDS = frozenset(_WORD.findall(alias)[0] for aliases in AXES.values() for alias in aliases)
 _MOST_ROWS = 4  # of a heading
-RULE = re.compile(r"[\s;,|+]*(?:[-=_*~]{3,}[\s;,|+]*)+")
+RULE = re.compile(r"[\s;,|+]*+(?:[-=_*~]{3,}+[\s;,|+]*+)+")
 
 
 class ColumnNames(NamedTuple):

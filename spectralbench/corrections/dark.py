@@ -1,4 +1,4 @@
-"""The dark frame: matched by its integration time, never mismatched in silence."""
+"""The dark frame: matched by integration time and temperature, never mismatched in silence."""
 
 from __future__ import annotations
 
@@ -8,6 +8,12 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.corrections.scans import average_scans
+from spectralbench.corrections.temperature import (
+    SAME_TEMPERATURE,
+    fit_dark,
+    modelled_dark,
+    sensor_temperature,
+)
 from spectralbench.errors import GridError, RangeError, UnitsError, quote
 from spectralbench.model import noted
 from spectralbench.units import declares, in_unit, measured
@@ -18,7 +24,7 @@ _SAME = 1e-6  # integration times that differ by less, relatively, are equal
 
 @declares(counts="*", dark="*")
 def subtract_dark(counts: xr.DataArray, dark: xr.DataArray) -> xr.DataArray:
-    """Subtract a dark frame of the same integration time.
+    """Subtract a dark frame of the same integration time and temperature.
 
     Parameters
     ----------
@@ -35,7 +41,7 @@ def subtract_dark(counts: xr.DataArray, dark: xr.DataArray) -> xr.DataArray:
     Raises
     ------
     RangeError
-        If both carry an integration time and the two differ.
+        If both carry an integration time, or a temperature of the sensor, and the two differ.
     GridError, UnitsError
         If the grids or the units differ.
 
@@ -57,14 +63,22 @@ def subtract_dark(counts: xr.DataArray, dark: xr.DataArray) -> xr.DataArray:
                 f"the dark was taken at {_milliseconds(dark_taken)} and the frame at "
                 f"{_milliseconds(taken)}: use a dark of the same integration time, or a model from two others"
             )
+    kelvins = [sensor_temperature(array) for array in (dark, counts)]
+    if None not in kelvins and abs(kelvins[0] - kelvins[1]) > SAME_TEMPERATURE:  # type: ignore[operator]
+        raise RangeError(
+            f"the dark was taken at {kelvins[0]:g} K and the frame at {kelvins[1]:g} K: use a dark of the "
+            "same temperature of the sensor, or a model from darks at several"
+        )
     plain = dark.drop_vars([name for name in dark.coords if name not in dark.dims])
     result = (counts - plain).assign_attrs(counts.attrs)
     model = [line for line in dark.attrs.get("history", "").splitlines() if line.startswith(_MODELLED)]
     return noted(result, "; ".join(["subtracted the dark", *model]))
 
 
-def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.DataArray:
-    """Find the dark for an integration time, or model it from others.
+def dark_at(
+    darks: Sequence[xr.DataArray], integration_time: float | str, temperature: float | str | None = None
+) -> xr.DataArray:
+    """Find the dark for an integration time and a temperature, or model it from others.
 
     Parameters
     ----------
@@ -72,18 +86,22 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.
         Dark frames [1], each with a coordinate ``integration_time`` [s].
     integration_time : float or str
         Integration time of the frame [s].
+    temperature : float or str, optional
+        Temperature of its sensor [K]; then every dark has a coordinate ``temperature`` [K].
 
     Returns
     -------
     xarray.DataArray (wavelength,)
         The dark [1]. If none was taken at that time but at two or more others, a straight
-        line over the integration time, pixel by pixel: an offset and a dark current.
+        line over the integration time, pixel by pixel: an offset and a dark current. If there
+        are not two at the temperature, the model of `fit_dark` over all.
 
     Raises
     ------
     RangeError
-        If there is no dark of that time and fewer than two others to model it from, or a dark
-        does not say its integration time.
+        If there is no dark of that time and fewer than two others to model it from, a dark
+        does not say its integration time or temperature, or the darks were taken at several
+        temperatures and none is asked for.
     GridError
         If the darks are on different grids.
 
@@ -100,7 +118,11 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.
         raise RangeError("a dark has no coordinate integration_time [s]: say how long a scan took")
     if any(not np.array_equal(frames[0].wavelength, frame.wavelength) for frame in frames[1:]):
         raise GridError("the darks are not on one wavelength grid")
-    times = np.array([float(frame.coords["integration_time"]) for frame in frames])
+    near = _at_temperature(frames, temperature)
+    if temperature is not None and not _enough(near, integration_time):
+        return modelled_dark(fit_dark(frames), integration_time, temperature)
+    frames = near
+    times = _times(frames)
     same = np.flatnonzero(np.isclose(times, integration_time, rtol=_SAME, atol=0))
     if same.size:
         values = np.mean([frames[i].values for i in same], axis=0)
@@ -113,7 +135,7 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.
         )
     centred = times - times.mean()
     levels = np.stack([frame.values for frame in frames])
-    slope = (centred[:, None] * levels).sum(axis=0) / (centred**2).sum()
+    slope = np.tensordot(centred, levels, axes=1) / (centred**2).sum()
     values = levels.mean(axis=0) + slope * (integration_time - times.mean())
     outside = not times.min() <= integration_time <= times.max()
     return noted(
@@ -121,6 +143,36 @@ def dark_at(darks: Sequence[xr.DataArray], integration_time: float | str) -> xr.
         f"{_MODELLED} at {_milliseconds(integration_time)} from {known}"
         + (", which do not enclose it" if outside else ""),
     )
+
+
+def _times(frames: list[xr.DataArray]) -> np.ndarray:
+    return np.array([float(frame.coords["integration_time"]) for frame in frames])
+
+
+def _at_temperature(frames: list[xr.DataArray], temperature: float | str | None) -> list[xr.DataArray]:
+    """The frames of one temperature; all of them if nobody speaks of temperatures."""
+    known = [sensor_temperature(frame) for frame in frames]
+    if temperature is None:
+        said = [kelvin for kelvin in known if kelvin is not None]
+        if said and max(said) - min(said) > SAME_TEMPERATURE:
+            raise RangeError(
+                f"the darks were taken at {min(said):g}–{max(said):g} K: "
+                "say at which temperature of the sensor the frame was"
+            )
+        return frames
+    wanted = measured(temperature, "K").value
+    if None in known:
+        raise RangeError("a dark has no coordinate temperature [K]: say how warm the sensor was")
+    pairs = zip(frames, known, strict=True)
+    return [
+        frame for frame, kelvin in pairs if kelvin is not None and abs(kelvin - wanted) <= SAME_TEMPERATURE
+    ]
+
+
+def _enough(frames: list[xr.DataArray], integration_time: float) -> bool:
+    """Whether frames of one temperature give the dark of that time, or a line to it."""
+    times = _times(frames)
+    return bool(np.isclose(times, integration_time, rtol=_SAME, atol=0).any() or np.unique(times).size > 1)
 
 
 def _milliseconds(seconds: xr.DataArray | float) -> str:

@@ -47,6 +47,40 @@ def test_the_actinic_table():
     assert curve.attrs["interpolation"] == "logarithmic"
 
 
+@pytest.mark.parametrize(
+    "text", ["254 .500", "270 1.000", "297 .460", "313 .006", "325 .00050", "365 .00011", "400 .000030"]
+)
+def test_actinic_values(text, agrees):
+    wavelength, printed_value = text.split()
+    assert text in " ".join(ACTINIC.split())
+    found = Curve.of(load("actinic"))(float(wavelength))
+    digits = len(printed_value.strip("0.").lstrip("0"))
+    agrees(f"S({wavelength} nm)", found, float(printed_value), "EN 62471:2008, table 4.1", digits)
+
+
+@pytest.mark.parametrize("text", ["385 .013", "405 .20", "435 1.00", "455 .90", "490 .22"])
+def test_blue_light_values(text, agrees):
+    wavelength, printed_value = text.split()
+    assert text in " ".join(BLUE_LIGHT.split())
+    found = Curve.of(load("blue_light"))(float(wavelength))
+    agrees(f"B({wavelength} nm)", found, float(printed_value), "EN 62471:2008, table 4.2", 2)
+
+
+@pytest.mark.parametrize(
+    ("wavelength", "value"),
+    [
+        (300, "0.648634434"),
+        (310, "0.0744731974"),
+        (340, "1e-3"),
+        (365, "4.21696503e-4"),
+        (400, "1.25892541e-4"),
+    ],
+)
+def test_erythema_values(wavelength, value, agrees):
+    found = Curve.of(load("erythema"))(float(wavelength))
+    agrees(f"erythema at {wavelength} nm", found, value, "closed form of ISO/CIE 17166:2019", None)
+
+
 def test_the_actinic_table_against_the_closed_form():
     """Written apart from the table, the formula catches a slipped digit, a factor of 2 or more."""
     curve = load("actinic").sel(wavelength=slice(210, 400))

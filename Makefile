@@ -6,7 +6,7 @@ CONSTRAINTS := --constraint .ci/constraints.txt
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --progress-bar off
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format fuzz constraints clean
+.PHONY: help demo test check format fuzz references constraints clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1|\2/' | column -t -s '|' 2>/dev/null \
@@ -40,6 +40,9 @@ RUNS ?= 100000
 fuzz: .venv/installed-for-tests ## feed every reader with damaged files (RUNS=100000 for each)
 	@for reader in delimited jcamp tm27; do \
 	echo "== $$reader"; $(BIN)/python tests/fuzzing/fuzz.py $$reader --runs $(RUNS) || exit 1; done
+
+references: .venv/installed-for-tests ## print every value from outside that the tests hold the project against
+	@$(BIN)/pytest tests/references --references --quiet -p no:randomly
 
 constraints: .venv/installed-for-tests ## write down the versions that are installed now
 	@$(BIN)/python -m pip freeze --exclude-editable --exclude pip > .ci/constraints.txt

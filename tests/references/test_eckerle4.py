@@ -68,7 +68,7 @@ def test_the_peak_by_a_cubic_spline(eckerle4):
     assert allowed < STEP / 2
 
 
-def test_against_the_certified_fit(eckerle4):
+def test_against_the_certified_fit(eckerle4, agrees):
     width = np.sqrt(8 * np.log(2)) * B2
     # The highest sample stands below the peak of the fit (0.370 against 0.380), so half of it is crossed
     # further out: by the difference of the halves over the slope of the fit there, on either side.
@@ -82,12 +82,17 @@ def test_against_the_certified_fit(eckerle4):
     # certifies for b3 (4.6800518816E-02 nm), its centroid, which hears the wings, to five times.
     assert centre_wavelength(eckerle4) == pytest.approx(B3, rel=0, abs=2 * 4.6800518816e-02)
     assert centroid_wavelength(eckerle4, 400, 500) == pytest.approx(B3, rel=0, abs=5 * 4.6800518816e-02)
+    source = "NIST/ITL StRD Eckerle4, certified b3"
+    agrees("Eckerle4, centre [nm]", centre_wavelength(eckerle4), B3, source, 3)
+    agrees("Eckerle4, centroid [nm]", centroid_wavelength(eckerle4, 400, 500), B3, source, 3)
 
 
-def test_the_area_holds_the_wings_that_the_fit_leaves_out(eckerle4):
+def test_the_area_holds_the_wings_that_the_fit_leaves_out(eckerle4, agrees):
     area = band_irradiance(eckerle4.drop_attrs(), 400, 500)
     x, y = eckerle4.wavelength.values, eckerle4.values
-    assert area == pytest.approx(np.trapezoid(y, x), rel=1e-14)
+    agrees(
+        "Eckerle4, area [nm]", area, np.trapezoid(y, x), f"numpy.trapezoid {np.__version__}", 15, "package"
+    )
     fitted = B1 * np.sqrt(2 * np.pi)
     residual = np.trapezoid(y - B1 / B2 * np.exp(-(((x - B3) / B2) ** 2) / 2), x)
     # what the fit leaves over, by the same rule, and what that rule leaves over of a Gaussian at this step:

@@ -1,6 +1,7 @@
 """JCAMP-DX against published decodings, public files, and another program."""
 
 import json
+from importlib.metadata import version
 from pathlib import Path
 
 import jcamp
@@ -52,10 +53,12 @@ def block(table, points, **more):
         "A000J000JU%T",
     ],
 )
-def test_a_published_decoding(row):
+def test_a_published_decoding(row, agrees):
     dataset = read_jcamp(block(f"400 {row}", 7), Choices())
     assert dataset.counts.values.tolist() == SEVEN
     assert dataset.wavelength.values.tolist() == [400, 401, 402, 403, 404, 405, 406]
+    source = f"decoding tables of jcamp {version('jcamp')}"
+    agrees(f"last ordinate of {row}", dataset.counts[-1], "2003", source, standing="package")
 
 
 @pytest.mark.parametrize(("row", "values"), [("50U", [50.0] * 3), ("50%U", [50.0] * 4)])
@@ -73,7 +76,7 @@ def test_a_published_check_between_two_rows():
 
 
 @pytest.mark.parametrize("name", ["jcamp_dupdec2", "jcamp_dupinc1", "jcamp_jtpolysd", "jcamp_pacdec1"])
-def test_a_public_file_as_another_program_reads_it(name):
+def test_a_public_file_as_another_program_reads_it(name, agrees):
     path = SAMPLES / f"{name}.jdx"
     content = load(path)
     assert recognises(content)
@@ -87,6 +90,9 @@ def test_a_public_file_as_another_program_reads_it(name):
     assert array.size == other["npoints"]
     np.testing.assert_array_equal(array, values)
     np.testing.assert_allclose(dataset.wavelength, wavelengths, rtol=1e-12)
+    source = f"jcamp.readfile {version('jcamp')}"
+    agrees(f"{name}.jdx, mean of the ordinates", array.mean(), np.mean(values), source, 13, "package")
+    agrees(f"{name}.jdx, last wavelength [nm]", array.wavelength[-1], wavelengths[-1], source, 12, "package")
 
 
 def test_a_public_file_of_several_blocks():

@@ -1,10 +1,13 @@
 """Photons and energy, with the constants that the SI fixes (SI Brochure, 9th edition, 2019, table 1)."""
 
+import astropy
 import astropy.constants
 import astropy.units as u
 import numpy as np
 import pytest
+import scipy
 import xarray as xr
+from scipy.constants import physical_constants
 
 from spectralbench import constants
 from spectralbench.reduction import band_irradiance, centroid_wavelength, photon_irradiance
@@ -12,6 +15,9 @@ from spectralbench.reduction import band_irradiance, centroid_wavelength, photon
 PLANCK = 6.62607015e-34  # J s
 LIGHT = 299792458.0  # m/s
 AVOGADRO = 6.02214076e23  # 1/mol
+ASTROPY_CONSTANTS = f"astropy.constants {astropy.__version__}"
+ASTROPY_UNITS = f"astropy.units.spectral {astropy.__version__}"
+BY_HAND = "closed form N_A h c/λ, with the constants of the SI Brochure (2019)"
 
 # wavelength [nm], energy of a photon [J], of a mole of photons [kJ/mol], photons in a joule [µmol/J]:
 # computed from the constants above outside this project
@@ -31,27 +37,42 @@ def test_the_constants_are_those_of_the_si():
     assert pytest.approx(AVOGADRO * PLANCK * LIGHT, rel=1e-15) == constants.MOLAR_PHOTON_ENERGY_LENGTH
 
 
-def test_the_constants_are_those_of_astropy():
+def test_the_constants_are_those_of_astropy(agrees):
     expected = (astropy.constants.N_A * astropy.constants.h * astropy.constants.c).to_value("J m / mol")
-    assert pytest.approx(expected, rel=1e-14) == constants.MOLAR_PHOTON_ENERGY_LENGTH
+    found = constants.MOLAR_PHOTON_ENERGY_LENGTH
+    assert pytest.approx(expected, rel=1e-14) == found
+    agrees("energy of a mole of photons × λ [J m mol-1]", found, expected, ASTROPY_CONSTANTS, 14, "package")
+
+
+def test_an_electron_volt_as_codata_prints_it(agrees):
+    """A mole of photons of 1 eV carries as many joules as a mole of electrons carries coulombs."""
+    wavelength = 1e9 / physical_constants["electron volt-inverse meter relationship"][0]
+    x = np.array([wavelength - 0.5, wavelength + 0.5])
+    band = xr.DataArray([1.0, 1.0], {"wavelength": x}, "wavelength")
+    source = f"CODATA 2022 in scipy.constants {scipy.__version__}: Faraday constant"
+    faraday = physical_constants["Faraday constant"][0]
+    agrees("energy of a mole at 1 eV [J/mol]", 1e6 / photon_irradiance(band, *x), faraday, source, 10)
 
 
 @pytest.mark.parametrize(("wavelength", "photon", "mole", "micromoles"), TABLE)
-def test_photons_of_a_narrow_band(wavelength, photon, mole, micromoles, printed):
+def test_photons_of_a_narrow_band(wavelength, photon, mole, micromoles, agrees):
     x = np.array([wavelength - 0.5, wavelength + 0.5])
     band = xr.DataArray([1.0, 1.0], {"wavelength": x}, "wavelength")  # 1 W m-2, its mean in the middle
     result = float(photon_irradiance(band, *x))
-    assert result == printed(micromoles)
-    assert 1e3 / result == printed(mole)
-    assert 1e6 / result / AVOGADRO == printed(photon)
+    agrees(f"photons at {wavelength} nm [µmol/J]", result, micromoles, BY_HAND)
+    agrees(f"energy of a mole at {wavelength} nm [kJ/mol]", 1e3 / result, mole, BY_HAND)
+    agrees(f"energy of a photon at {wavelength} nm [J]", 1e6 / result / AVOGADRO, photon, BY_HAND)
 
 
 @pytest.mark.parametrize("wavelength", [row[0] for row in TABLE])
-def test_photons_against_the_equivalence_of_astropy(wavelength):
+def test_photons_against_the_equivalence_of_astropy(wavelength, agrees):
     energy = (wavelength * u.nm).to_value(u.J, equivalencies=u.spectral())
     x = np.array([wavelength - 0.5, wavelength + 0.5])
     band = xr.DataArray([1.0, 1.0], {"wavelength": x}, "wavelength")
-    assert photon_irradiance(band, *x) == pytest.approx(1e6 / energy / AVOGADRO, rel=1e-12)
+    found = photon_irradiance(band, *x)
+    assert found == pytest.approx(1e6 / energy / AVOGADRO, rel=1e-12)
+    what = f"photons at {wavelength} nm [µmol/J]"
+    agrees(what, found, 1e6 / energy / AVOGADRO, ASTROPY_UNITS, 12, "package")
 
 
 @pytest.mark.parametrize(("centre", "width"), [(365, 10), (385, 12), (405, 15)])

@@ -6,16 +6,21 @@ as a slab does.
 
 from __future__ import annotations
 
+from importlib.metadata import version
+
 import numpy as np
 import pytest
 import tmm
 
 import spectralbench as sb
 
+TMM = f"tmm.inc_tmm {version('tmm')}, incoherent slab at normal incidence"
 
-def test_a_clear_slab_of_index_one_and_a_half_passes_12_of_13():
+
+def test_a_clear_slab_of_index_one_and_a_half_passes_12_of_13(agrees):
     """Born & Wolf, Principles of Optics, 7th ed., 1.5.3: R = 0.04 at each face; T = (1 − R)/(1 + R)."""
-    assert float(sb.slab_transmittance(1.0, 1.5)) == pytest.approx(12 / 13, rel=1e-14)
+    source = "closed form (1 − R)/(1 + R), Born & Wolf, 7th ed., 1.5.3"
+    agrees("clear slab of index 1.5", sb.slab_transmittance(1.0, 1.5), 12 / 13, source, 15)
 
 
 def judged(internal, index, before, after, wavelength=365.0, thickness=3e6):
@@ -28,10 +33,13 @@ def judged(internal, index, before, after, wavelength=365.0, thickness=3e6):
 @pytest.mark.parametrize(
     ("index", "before", "after"), [(1.491, 1.0, 1.0), (1.58476, 1.0, 1.5), (1.6217, 1.33, 1.0)]
 )
-def test_slabs_agree_with_tmm(internal, index, before, after):
+def test_slabs_agree_with_tmm(internal, index, before, after, agrees):
     """The extinction that tmm needs bends its Fresnel terms by less than 1e-9 at these values."""
     found = float(sb.slab_transmittance(internal, index, before, after))
-    assert found == pytest.approx(judged(internal, index, before, after), rel=1e-9)
+    what = f"slab of {internal} inside, indices {before} {index} {after}"
+    expected = judged(internal, index, before, after)
+    assert found == pytest.approx(expected, rel=1e-9)
+    agrees(what, found, expected, TMM, 9, "package")
 
 
 def malitson(wavelength):
@@ -45,11 +53,13 @@ def malitson(wavelength):
     )
 
 
-def test_two_surfaces_of_fused_silica():
+def test_two_surfaces_of_fused_silica(agrees):
     """At 587.6 nm Malitson tabulates n = 1.45846; two clear surfaces then pass 2n/(n² + 1)."""
     index = malitson(0.5875618)
     assert index == pytest.approx(1.45846, abs=5e-6)
-    assert float(sb.slab_transmittance(1.0, index)) == pytest.approx(2 * index / (index**2 + 1), rel=1e-14)
+    source = "closed form 2n/(n² + 1), with n of Malitson, J. Opt. Soc. Am. 55 (1965) 1205"
+    expected = 2 * index / (index**2 + 1)
+    agrees("fused silica at 587.6 nm", sb.slab_transmittance(1.0, index), expected, source, 15)
 
 
 def test_a_part_measured_in_air_understates_what_a_bonded_face_passes():
@@ -60,7 +70,7 @@ def test_a_part_measured_in_air_understates_what_a_bonded_face_passes():
     assert in_air / bonded == pytest.approx(1 - reflected, abs=3e-3)
 
 
-def test_film_of_a_worked_example():
+def test_film_of_a_worked_example(agrees):
     """ε = 300 L/(mol cm), 0.02 mol/L, 100 µm: A = 0.06, so 1 − 10^−0.06 of the light is absorbed.
 
     Beer–Lambert law, IUPAC Gold Book B00626; decadic.
@@ -69,7 +79,8 @@ def test_film_of_a_worked_example():
     film = sb.initiator_absorbance(coefficient, "0.02 mol/L", "100 µm")
     light = sb.spectrum([1.0, 1.0], [364.0, 366.0], "spectral_irradiance")
     share = float(sb.absorbed_photons(light, film) / sb.photon_irradiance(light, 364, 366))
-    assert share == pytest.approx(1 - np.exp(-np.log(10) * 0.06), rel=1e-12)
+    source = "closed form 1 − 10^−A, Beer–Lambert law, IUPAC Gold Book B00626"
+    agrees("share absorbed by a film of A = 0.06", share, 1 - np.exp(-np.log(10) * 0.06), source, 13)
 
 
 def test_fifty_and_eighty_per_cent():

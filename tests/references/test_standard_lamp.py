@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import astropy
 import astropy.units as u
 import numpy as np
 import pytest
@@ -18,12 +19,21 @@ def planck(kelvin, wavelength):
 
 
 @pytest.mark.parametrize("kelvin", [2856.0, 3050.0, 3200.0])
-def test_a_black_body_is_found_between_certified_points(kelvin):
+def test_a_black_body_is_found_between_certified_points(kelvin, agrees):
     """Steps of 10 nm in the ultraviolet and 50 nm above, as certificates are printed."""
     points = np.concatenate([np.arange(250.0, 400.0, 10.0), np.arange(400.0, 801.0, 50.0)])
     certificate = sb.spectrum(planck(kelvin, points), points, "spectral_irradiance")
     found = sb.lamp_irradiance(certificate, FINE)
     np.testing.assert_allclose(found, planck(kelvin, FINE), rtol=2e-6)
+    for wavelength in (254.5, 365.5, 435.5, 546.0, 775.0):
+        agrees(
+            f"lamp of {kelvin:g} K at {wavelength} nm [W m-2 nm-1]",
+            found.sel(wavelength=wavelength),
+            planck(kelvin, wavelength).item(),
+            f"astropy BlackBody {astropy.__version__}",
+            5,
+            "package",
+        )
 
 
 def test_straight_lines_between_the_points_would_not_do():
@@ -35,8 +45,8 @@ def test_straight_lines_between_the_points_would_not_do():
     np.testing.assert_allclose(sb.lamp_irradiance(certificate, FINE), planck(3050.0, FINE), rtol=1e-5)
 
 
-def test_inverse_square_law():
+def test_inverse_square_law(agrees):
     """From 25 to 50 mm a quarter is left (ISO 80000-7: irradiance of a point source)."""
     certificate = sb.spectrum([1.0, 2.0, 3.0, 4.0], [300.0, 400, 500, 600], "spectral_irradiance")
     far = sb.lamp_irradiance(certificate, [400.0], distance="50 mm", certified_distance="25 mm")
-    assert float(far[0]) == pytest.approx(0.5, rel=1e-12)
+    agrees("2 W m-2 nm-1 at twice the distance", far[0], 0.5, "closed form, inverse square", 13)

@@ -64,8 +64,12 @@ def same(dataset, distribution):
 @pytest.mark.parametrize(
     "path", [path for path in FILES if path.stem != "Invalid"], ids=lambda path: path.stem
 )
-def test_its_files_read_the_same(path):
-    same(read_tm27(load(path), Choices()), theirs(path))
+def test_its_files_read_the_same(path, agrees):
+    ours, distribution = read_tm27(load(path), Choices()), theirs(path)
+    same(ours, distribution)
+    (array,) = ours.data_vars.values()
+    source = f"colour.SpectralDistribution_IESTM2714 {colour.__version__}"
+    agrees(f"{path.name}, mean", array.mean(), np.mean(distribution.values), source, 14, "package")
 
 
 def test_its_lamp_with_uneven_wavelengths():

@@ -7,7 +7,7 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench.errors import RangeError
-from spectralbench.model import QUANTITIES, noted, spectrum
+from spectralbench.model import QUANTITIES, labelled, noted
 from spectralbench.units import declares
 
 _SIGNAL, _IRRADIANCE, _RESPONSIVITY = (
@@ -54,23 +54,23 @@ def signal_from_counts(counts: xr.DataArray) -> xr.DataArray:
 def lamp_irradiance(
     certificate: xr.DataArray,
     wavelength: ArrayLike,
-    distance: float | str | None = None,
-    certified_distance: float | str | None = None,
+    distance: xr.DataArray | float | str | None = None,
+    certified_distance: xr.DataArray | float | str | None = None,
 ) -> xr.DataArray:
     """Spectral irradiance of a standard lamp on another grid, and at another distance.
 
     Parameters
     ----------
-    certificate : xarray.DataArray (wavelength,)
+    certificate : xarray.DataArray (..., wavelength)
         Certified spectral irradiance [W m-2 nm-1].
     wavelength : array_like (wavelength,)
         Where it is wanted [nm]; inside the range of the certificate.
-    distance, certified_distance : float or str, optional
+    distance, certified_distance : xarray.DataArray (...), float or str, optional
         Distance of the lamp now, and that of the certificate [mm].
 
     Returns
     -------
-    xarray.DataArray (wavelength,)
+    xarray.DataArray (..., wavelength)
         Spectral irradiance [W m-2 nm-1].
 
     Raises
@@ -94,6 +94,7 @@ def lamp_irradiance(
     """
     from scipy.interpolate import CubicSpline
 
+    certificate = certificate.transpose(..., "wavelength")
     known, values = certificate.coords["wavelength"].values.astype(float), certificate.values
     wanted = np.atleast_1d(np.asarray(wavelength, dtype=float))
     if known.size < 4 or not (values > 0).all():
@@ -108,9 +109,15 @@ def lamp_irradiance(
             f"the lamp certificate covers {known[0]:g}–{known[-1]:g} nm, "
             f"not {wanted.min():g}–{wanted.max():g} nm"
         )
-    wien = CubicSpline(1 / known[::-1], np.log(values * known**5)[::-1])
+    wien = CubicSpline(1 / known[::-1], np.log(values * known**5)[..., ::-1], axis=-1)
+    along = {"wavelength": wanted}
     result = noted(
-        spectrum(np.exp(wien(1 / wanted)) / wanted**5, wanted, "spectral_irradiance"),
+        labelled(
+            np.exp(wien(1 / wanted)) / wanted**5,
+            "spectral_irradiance",
+            tuple(map(str, certificate.dims)),
+            along,
+        ),
         "interpolated the lamp certificate: cubic spline of the logarithm of irradiance times "
         "wavelength^5 over reciprocal wavelength",
         certificate,
@@ -118,12 +125,13 @@ def lamp_irradiance(
     if (distance is None) != (certified_distance is None):
         raise RangeError("to change the distance of a lamp, give both distance and certified_distance")
     if distance is not None and certified_distance is not None:
-        now, then = float(distance), float(certified_distance)
-        if not (now > 0 and then > 0):
-            raise RangeError(f"distances are longer than 0 mm, not {now:g} and {then:g} mm")
+        now, then = xr.DataArray(distance), xr.DataArray(certified_distance)
+        least = [float(length.min()) for length in (now, then)]
+        if not min(least) > 0:
+            raise RangeError(f"distances are longer than 0 mm, not {least[0]:g} and {least[1]:g} mm")
         result = noted(
-            result * (then / now) ** 2,
-            f"inverse square law from {then:g} mm to {now:g} mm",
+            (result * (then / now) ** 2).transpose(..., "wavelength"),
+            f"inverse square law from {float(then.mean()):g} mm to {float(now.mean()):g} mm",
             result,
         )
     return result

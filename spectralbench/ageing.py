@@ -6,6 +6,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike
 
+from spectralbench.draws import Seed
 from spectralbench.errors import RangeError
 from spectralbench.units import declares, in_unit
 
@@ -75,6 +76,55 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
         },
         {"hours": ("hours", at, {"units": "h", "long_name": "hours of use"})},
     )
+
+
+def drawn(fit: xr.Dataset, draws: int, seed: Seed = None) -> xr.Dataset:
+    """Draw a fit from what its residuals leave open.
+
+    Parameters
+    ----------
+    fit : xarray.Dataset
+        From `fit_ageing`.
+    draws : int
+        How many.
+    seed : int, sequence of int or numpy.random.Generator, optional
+        The same seed gives the same draws.
+
+    Returns
+    -------
+    xarray.Dataset
+        The fit, with ``initial`` and ``rate`` (draw, ...) that belong together.
+
+    Notes
+    -----
+    Mean and slope of a straight line are independent at the centre of its points, and each has
+    a t-distribution with n - 2 degrees of freedom (JCGM 101:2008, 6.4.9), so that a log of three
+    points says honestly little.
+
+    Examples
+    --------
+    >>> fit = fit_ageing([0, 1000, 2000, 3000], [1.0, 0.91, 0.81, 0.74])
+    >>> rates = drawn(fit, 10_000, seed=1)["rate"]
+    >>> bool(rates.quantile(0.025) < fit["rate"] < rates.quantile(0.975))
+    True
+    """
+    random = np.random.default_rng(seed)
+    hours = fit["hours"]
+    count = hours.size
+    centred = hours - hours.mean()
+    residual = xr.DataArray(np.log1p(fit["residual"]))
+    scatter = np.sqrt((residual**2).sum("hours") / (count - 2))
+    shape = (draws, *fit["rate"].shape)
+
+    def error() -> xr.DataArray:
+        return xr.DataArray(random.standard_t(count - 2, shape), dims=("draw", *fit["rate"].dims))
+
+    level = error() * scatter / np.sqrt(count)
+    rate = fit["rate"] + error() * scatter / np.sqrt((centred**2).sum())
+    with np.errstate(over="ignore"):  # a t-distribution of one degree of freedom goes far out
+        initial = fit["initial"] * np.exp(level + (rate - fit["rate"]) * hours.mean())
+    both = {"initial": initial, "rate": rate}
+    return fit.assign({name: array.assign_attrs(fit[name].attrs) for name, array in both.items()})
 
 
 def output_at(fit: xr.Dataset, hours: xr.DataArray | float) -> xr.DataArray:

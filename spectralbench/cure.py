@@ -12,7 +12,9 @@ from spectralbench.units import declares
 
 @declares("1", coefficient="L mol-1 cm-1", concentration="mol/L", thickness="cm")
 def initiator_absorbance(
-    coefficient: xr.DataArray, concentration: float | str, thickness: float | str
+    coefficient: xr.DataArray,
+    concentration: xr.DataArray | float | str,
+    thickness: xr.DataArray | float | str,
 ) -> xr.DataArray:
     """Decadic absorbance of an initiator in a bond line.
 
@@ -20,9 +22,9 @@ def initiator_absorbance(
     ----------
     coefficient : xarray.DataArray (..., wavelength)
         Decadic molar absorption coefficient [L mol-1 cm-1].
-    concentration : float or str
+    concentration : xarray.DataArray (...), float or str
         Concentration [mol/L].
-    thickness : float or str
+    thickness : xarray.DataArray (...), float or str
         Thickness of the bond line [cm].
 
     Returns
@@ -45,14 +47,15 @@ def initiator_absorbance(
     >>> round(initiator_absorbance(epsilon, "0.02 mol/L", "100 um").item(), 12)
     0.06
     """
-    amount, length = float(concentration), float(thickness)
-    if amount < 0 or length < 0:
-        raise RangeError(f"concentration and thickness are not negative: {amount:g} mol/L, {length:g} cm")
+    amount, length = xr.DataArray(concentration), xr.DataArray(thickness)
+    least = float(amount.min()), float(length.min())
+    if min(least) < 0:
+        raise RangeError(f"concentration and thickness are not negative: {least[0]:g} mol/L, {least[1]:g} cm")
     if (coefficient < 0).any():
         raise RangeError(
             f"an absorption coefficient is not negative; this one reaches {float(coefficient.min()):g}"
         )
-    result: xr.DataArray = coefficient * (amount * length)
+    result: xr.DataArray = (amount * length * coefficient).transpose(..., "wavelength")
     return result.rename("absorbance").assign_attrs(long_name="decadic absorbance of the initiator")
 
 

@@ -67,7 +67,8 @@ def draw(
     ------
     RangeError
         If the distribution or the correlation is none, an uncertainty is negative, a length
-        is not positive, or there is no draw; or if a length is given without wavelengths.
+        is not positive, or there is no draw; if a length is given without wavelengths, or
+        draws are asked of what has draws already.
     GridError
         If the two arrays do not fit together.
 
@@ -91,6 +92,8 @@ def draw(
     spread = xr.DataArray(standard_uncertainty)
     if (spread < 0).any():
         raise RangeError(f"a standard uncertainty is not negative; this one is {float(spread.min()):g}")
+    if "draw" in estimate.dims or "draw" in spread.dims:
+        raise RangeError("value or standard_uncertainty has draws already: draw an error of 0 and add it")
     estimate, spread = xr.broadcast(*xr.align(estimate, spread, join="exact"))
     deviates = _deviates(estimate, distribution, draws, np.random.default_rng(seed), correlation)
     values = estimate.values + spread.values * deviates

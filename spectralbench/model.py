@@ -36,6 +36,13 @@ DIMENSIONS: dict[str, str] = {
     "position": "position across a beam",
     "depth": "depth below a surface",
     "draw": "draw of the Monte Carlo method",
+    "figure": "figure of a comparison",
+    "cause": "cause of an uncertainty",
+    "coefficient": "power of a polynomial",
+    "excitation": "wavelength of a line that is sent into the instrument",
+    "offset": "distance from the centre of a slit function",
+    "line": "line of a spectrum",
+    "pixel": "pixel of a detector",
 }
 
 COORDINATES: dict[str, Quantity] = {
@@ -47,6 +54,7 @@ COORDINATES: dict[str, Quantity] = {
     "band_low": Quantity("nm", "lower limit of a band"),
     "band_high": Quantity("nm", "upper limit of a band"),
     "depth": Quantity("m", "depth below the surface"),
+    "temperature": Quantity("K", "temperature of the sensor"),
 }
 
 QUANTITIES: dict[str, Quantity] = {

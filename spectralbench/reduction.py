@@ -155,7 +155,7 @@ def peak_wavelength(spectrum: xr.DataArray) -> xr.DataArray:
     >>> float(peak_wavelength(a))
     3.0
     """
-    return _shape(spectrum)[0].assign_attrs(long_name="peak wavelength")
+    return _shape(spectrum)[0]
 
 
 @declares("nm", spectrum="*", low="nm", high="nm")
@@ -226,8 +226,7 @@ def centre_wavelength(spectrum: xr.DataArray) -> xr.DataArray:
     >>> float(centre_wavelength(a))
     2.25
     """
-    _, left, right = _shape(spectrum)
-    return ((left + right) / 2).assign_attrs(long_name="centre wavelength at half maximum")
+    return _shape(spectrum)[1]
 
 
 @declares("nm", spectrum="*")
@@ -260,8 +259,7 @@ def fwhm(spectrum: xr.DataArray) -> xr.DataArray:
     >>> float(fwhm(a))
     1.5
     """
-    _, left, right = _shape(spectrum)
-    return (right - left).assign_attrs(long_name="full width at half maximum")
+    return _shape(spectrum)[2]
 
 
 def figures(spectrum: xr.DataArray) -> xr.Dataset:
@@ -292,10 +290,11 @@ def figures(spectrum: xr.DataArray) -> xr.Dataset:
     spectrum = in_unit(spectrum, "*", "spectrum")
     grid = _grid(spectrum)
     first, last = float(grid[0]), float(grid[-1])
+    peak, centre, width = _shape(spectrum)
     result = {
-        "peak_wavelength": peak_wavelength(spectrum),
-        "centre_wavelength": centre_wavelength(spectrum),
-        "fwhm": fwhm(spectrum),
+        "peak_wavelength": peak,
+        "centre_wavelength": centre,
+        "fwhm": width,
         "centroid_wavelength": centroid_wavelength(spectrum, first, last),
     }
     if spectrum.attrs.get("units") == "W m-2 nm-1":
@@ -330,7 +329,7 @@ def _weighed(
 
 
 def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataArray]:
-    """Peak and both half-maximum crossings, each (...) [nm]."""
+    """Peak, centre between the half-maximum crossings, and their distance, each (...) [nm]."""
     grid = _grid(spectrum)
     if grid.size < 3:
         raise GridError(f"a peak needs at least 3 wavelengths; this spectrum has {grid.size}")
@@ -342,10 +341,16 @@ def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataA
         block = np.asarray(rows[start : start + _BLOCK], dtype=float)
         with np.errstate(invalid="ignore"):  # a row that is not finite has no known figure
             figures[:, start : start + _BLOCK] = _shape_of_rows(grid, block)
+    peak, left, right = figures
+    found = {
+        "peak wavelength": peak,
+        "centre wavelength at half maximum": (left + right) / 2,
+        "full width at half maximum": right - left,
+    }
     arrays = []
-    for figure in figures:
+    for long_name, figure in found.items():
         array = kept.copy(data=figure.reshape(kept.shape))
-        array.name, array.attrs = None, {}
+        array.name, array.attrs = None, {"units": "nm", "long_name": long_name}
         arrays.append(array)
     return arrays[0], arrays[1], arrays[2]
 

@@ -88,6 +88,13 @@ def test_a_length_needs_wavelengths_and_grids_have_to_fit():
         draw(spectrum([1.0] * 4), spectrum([0.1] * 4, GRID + 1e-6), draws=5)
 
 
+def test_draws_are_not_drawn_again():
+    """It would be a square of draws, and fill the memory."""
+    drawn = draw(spectrum([1.0] * 4), 0.1, draws=5)
+    with pytest.raises(RangeError, match="has draws already: draw an error of 0 and add it"):
+        draw(drawn, 0.1)
+
+
 def test_the_interval_ends_at_the_draws_that_the_guide_names():
     """JCGM 101:2008, 7.7: q = pM, r = (M - q) / 2 or the integer part of (M - q + 1) / 2."""
     sorted_draws = np.arange(1.0, 1001.0)  # the draw in place r has the value r

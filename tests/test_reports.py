@@ -218,7 +218,7 @@ def test_decimals_stand_below_each_other():
         "long_names": {"x": "time"},
     }
     (column,) = page._columns(compared, ["x"], {"x": ("≤", 8.0)})
-    padded = [text + pad for text, pad in column["cells"].values()]
+    padded = [text + pad for text, pad, _ in column["cells"].values()]
     assert [len(text) - text.index(".") for text in padded[:3]] == [3, 3, 3]
     assert padded[3] == "never"
     assert column["needed"][1] == ".02"  # set invisibly, for its width only

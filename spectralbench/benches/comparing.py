@@ -9,32 +9,59 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import ageing
-from spectralbench.benches.folder import array_of, blamed, manifest_of
-from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.budget import Budget, causes
+from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
+from spectralbench.benches.frames import Frames, best_estimates
+from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.comparison import Requirement, figures_at_bond_line, judge
+from spectralbench.errors import RangeError
+
+BUDGETED = (
+    "irradiance_at_part",
+    "kept_share",
+    "band_irradiance",
+    "absorbed_photons",
+    "exposure_time",
+    "end_of_life_irradiance",
+)
+"""Figures of which a comparison says where their uncertainty comes from."""
+
+_FEWEST = 20  # draws; fewer have no interval of 95 %
+_DRAWS_OF_ONE = 200  # of one cause alone: enough for a share of the variance to a few per cent
 
 
-def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
+def compare(bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int | None = None) -> xr.Dataset:
     """Compare the sources of a bench at the bond line.
 
     Parameters
     ----------
     bench : xarray.DataTree, str or path
-        From `reduce_bench` or `open_bench`, or the folder itself.
+        From `open_bench` or `reduce_bench`, or the folder itself. One that is reduced already
+        keeps the draws that it has.
+    draws : int
+        Draws of the Monte Carlo method; with 0, figures without intervals.
+    seed : int, optional
+        Seed of the draws; without it, one is made up and kept in the provenance.
 
     Returns
     -------
     xarray.Dataset
         By ``source``: figures with units, ``verdict`` and ``reason`` (source, criterion) as
-        text, and ``place`` (source), 1 for what to test first. ``attrs`` keep the rule of the
-        order, the advice, what was not measured, the cautions and the provenance.
+        text, and ``place`` (source), 1 for what to test first. With draws, the figures have the
+        dimension ``draw``, ``share_met`` and ``share_ahead`` say in how many of them a criterion
+        is met and a source is ahead, and ``variance_share`` (figure, source, cause) [1] says
+        what each cause contributes to the variance of a figure (this only from an opened bench
+        or a folder: it takes the raw frames). ``attrs`` keep the rule of the order, the advice,
+        what was not measured, the cautions and the provenance.
 
     Raises
     ------
     BenchError
         If the bench cannot be opened or reduced, or the requirement's band or the data sheet's
         wavelength lies outside the spectra.
+    RangeError
+        If draws are asked of a bench that is reduced already, or fewer than 20 of them.
 
     Examples
     --------
@@ -46,21 +73,86 @@ def compare(bench: xr.DataTree | str | PathLike[str]) -> xr.Dataset:
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
-    tree = reduce_bench(bench)
-    manifest, needed = manifest_of(tree), requirement_of(manifest_of(tree))
+    return reduced_and_compared(bench, draws, seed)[1]
+
+
+def reduced_and_compared(
+    bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int | None = None
+) -> tuple[xr.DataTree, xr.Dataset]:
+    """Reduce and compare in one go, for those who want to see both.
+
+    Parameters
+    ----------
+    bench, draws, seed
+        As for `compare`.
+
+    Returns
+    -------
+    tree : xarray.DataTree
+        As `reduce_bench` gives it.
+    result : xarray.Dataset
+        As `compare` gives it.
+
+    Examples
+    --------
+    >>> tree, result = reduced_and_compared(reduced)
+    >>> tree is reduced, result.sizes["source"]
+    (True, 5)
+    """
+    tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
+    if is_reduced(tree) or draws == 0:
+        found = reduce_bench(tree, draws, seed)
+        return found, _compared(found, manifest_of(found))
+    if draws < _FEWEST:
+        raise RangeError(f"a comparison takes 0 or at least {_FEWEST} draws, not {draws}")
+    manifest = manifest_of(tree)
+    frames, budget = best_estimates(tree, manifest), Budget(manifest, draws, seed_of(seed))
+    found = reduced_with(tree, manifest, frames, budget)
+    shares = _variance_shares(tree, manifest, frames, budget)
+    return found, _compared(found, manifest).assign(variance_share=shares)
+
+
+def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
+    """Compare the sources of a reduced bench."""
+    result = judge(_figures(tree, manifest), requirement_of(manifest), Budget(manifest).gaps)
+    result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
+    return result
+
+
+def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
+    """The figures of every source at the bond line."""
     sources = tree["sources"].to_dataset()
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
-        figures = figures_at_bond_line(
+        return figures_at_bond_line(
             sources["spectral_irradiance"],
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
-            needed,
+            requirement_of(manifest),
             end_of_life=_end_of_life(tree, manifest),
             electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
         )
-    result = judge(figures, needed)
-    result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
-    return result
+
+
+def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataArray:
+    """What each cause alone does to the variance of the figures, as a share of all of them.
+
+    One cause is drawn while all others keep their best estimate (JCGM 101:2008, annex B).
+    """
+    found = []
+    for cause in budget.met:
+        alone = Budget(manifest, min(budget.draws, _DRAWS_OF_ONE), budget.seed, only=cause)
+        figures = _figures(reduced_with(tree, manifest, frames, alone), manifest)
+        variances = [
+            figures[name].var("draw") if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
+            for name in BUDGETED
+        ]
+        found.append(xr.concat(variances, xr.DataArray(list(BUDGETED), dims="figure", name="figure")))
+    variance = xr.concat(found, xr.DataArray(list(budget.met), dims="cause", name="cause"))
+    total = variance.sum("cause", skipna=False)
+    result = (variance / total.where(total > 0)).transpose("figure", "source", "cause")
+    origin = [causes(manifest)[cause] for cause in budget.met]
+    result = result.rename("variance_share").assign_coords(origin=("cause", origin))
+    return result.drop_attrs().assign_attrs(units="1", long_name="share of the variance")
 
 
 def requirement_of(manifest: Manifest) -> Requirement:
@@ -103,29 +195,30 @@ def requirement_of(manifest: Manifest) -> Requirement:
 def _end_of_life(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
     """Output at the end of life against that of today, source by source [1], and what it rests on."""
     shares, bases = zip(*(_remaining(tree, source) for source in manifest.source), strict=True)
-    names = [source.name for source in manifest.source]
-    return xr.DataArray(
-        list(shares), {"source": names, "basis": ("source", list(bases))}, "source", attrs={"units": "1"}
-    )
+    along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
+    result: xr.DataArray = xr.concat(xr.broadcast(*shares), along, coords="minimal", compat="override")
+    return result.drop_attrs().assign_attrs(units="1").assign_coords(basis=("source", list(bases)))
 
 
-def _remaining(tree: xr.DataTree, source: Source) -> tuple[float, str]:
+def _remaining(tree: xr.DataTree, source: Source) -> tuple[xr.DataArray, str]:
     """From the log if there is one, otherwise from what the maker states; NaN if neither helps.
 
     A stated output is one of a new source. For a source in use it is taken to fall
     exponentially, so that what is left depends on the hours already used.
     """
+    unknown = xr.DataArray(np.nan), ""
     if source.hours is None or source.end_of_life is None:
-        return np.nan, ""
+        return unknown
     now, end = source.hours.value, source.end_of_life.value
     if now > end:
-        return np.nan, ""
+        return unknown
     if "ageing" in tree.children and source.name in tree["ageing"].children:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
         longest = float(fit["longest"])
         basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
-        return float(ageing.output_at(fit, end) / ageing.output_at(fit, now)), basis
+        left: xr.DataArray = ageing.output_at(fit, end)
+        return xr.DataArray(left / ageing.output_at(fit, now)), basis
     if source.stated_end_output is None or end <= 0:
-        return np.nan, ""
-    left = source.stated_end_output.value ** (1 - now / end)
-    return float(left), "as its maker states, not measured"
+        return unknown
+    stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
+    return xr.DataArray(stated ** (1 - now / end)), "as its maker states, not measured"

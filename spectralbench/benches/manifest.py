@@ -10,7 +10,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from spectralbench.benches.lines import Lines
-from spectralbench.benches.schema import Manifest
+from spectralbench.benches.schema import OF_THEMSELVES, Manifest
 from spectralbench.errors import BenchError, Fault, quote
 
 MANIFEST = "bench.toml"
@@ -162,7 +162,7 @@ _EXPECTED = {
     "too_long": "two wavelengths",
 }
 _TABLES = {name: f"[{name}]" for name in ("instrument", "standard_lamp", "adhesive", "requirement")}
-_TABLES |= {name: f"[[{name}]]" for name in ("dark", "source", "part", "radiometer", "ageing")}
+_TABLES |= {name: f"[[{name}]]" for name in ("dark", "source", "part", "radiometer", "ageing", "uncertainty")}
 _TABLES["adhesive.initiator"] = "[[adhesive.initiator]]"
 
 
@@ -185,6 +185,30 @@ def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
             if first < number:
                 found = f"the name {quote(name)} of number {first} again"
                 fault(f"{table}.{number}.name", found, "each name once", "Rename one of them.")
+    of_input = {
+        "attenuator": named["source"],
+        "spectral irradiance": named["source"],
+        "transmittance": named["part"],
+        "absorption coefficient": named["adhesive.initiator"],
+    }
+    for number, line in enumerate(manifest.uncertainty, 1):
+        key, known_names = f"uncertainty.{number}", of_input.get(line.input, [])
+        if line.of is not None and not known_names:
+            fault(f"{key}.of", quote(line.of[0]), "no names here", f"There is but one {line.input}.")
+        for name in line.of or []:
+            if known_names and name not in known_names:
+                expected = ", ".join(map(quote, known_names))
+                fault(f"{key}.of", quote(name), f"names of what the {line.input} belongs to: {expected}")
+        if line.name in [other.name for other in manifest.uncertainty[: number - 1]]:
+            fault(
+                f"{key}.name", f"the name {quote(line.name)} again", "each name once", "Rename one of them."
+            )
+        if line.name in OF_THEMSELVES:
+            fault(f"{key}.name", quote(line.name), "a name that the budget does not use itself")
+        if line.input == "wavelength" and line.correlation != "full":
+            fault(
+                f"{key}.correlation", quote(line.correlation), '"full": the whole scale is off by one amount'
+            )
     logs: dict[str, list[str | None]] = {
         "ageing": [log.source for log in manifest.ageing],
         "radiometer": [log.source for log in manifest.radiometer],

@@ -4,32 +4,28 @@ from __future__ import annotations
 
 import json
 import logging
+import secrets
 from collections.abc import Sequence
 from os import PathLike
-from pathlib import Path
-from typing import NamedTuple, cast
+from typing import cast
 
 import numpy as np
 import xarray as xr
 
 from spectralbench import ageing, cure, optics, reduction
-from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench, roles_of
-from spectralbench.benches.lines import Lines
-from spectralbench.benches.manifest import MANIFEST
+from spectralbench.benches.budget import Budget
+from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
+from spectralbench.benches.frames import Frames, best_estimates, drawn
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
-    average_scans,
     clear_signal,
-    dark_at,
+    interpolate,
     irradiance_from_signal,
     lamp_irradiance,
-    mask_saturated,
     responsivity_from_lamp,
-    running_median,
     signal_from_counts,
-    subtract_dark,
 )
-from spectralbench.errors import BenchError, Fault, RangeError
+from spectralbench.errors import RangeError
 from spectralbench.model import noted
 from spectralbench.model import spectrum as spectrum_of
 from spectralbench.weightings import Curve
@@ -45,9 +41,10 @@ def reduce_bench(
     bench : xarray.DataTree, str or path
         From `open_bench`, or the folder itself.
     draws : int
-        Draws of the Monte Carlo method. This version takes only 0: figures without intervals.
+        Draws of the Monte Carlo method; with 0, best estimates without intervals.
     seed : int, optional
-        Seed of the draws.
+        Seed of the draws: the same seed gives the same draws, bit for bit. Without it, one is
+        made up, and kept in the provenance.
 
     Returns
     -------
@@ -58,12 +55,15 @@ def reduce_bench(
         ``/adhesive`` with ``absorbance`` (initiator, wavelength) [1]; ``/instrument`` with
         ``responsivity``; ``/ageing/…`` with the fit of each log; ``/radiometer/…`` with the
         readings as they are. Pixels that were saturated are NaN, and so is every figure that
-        depends on one.
+        depends on one. With draws, every array that an uncertainty reaches has the dimension
+        ``draw``; `spectralbench.summarize` says what they amount to.
 
     Raises
     ------
     BenchError
         If the files do not fit together: a dark is missing, a sample lies outside its references.
+    RangeError
+        If draws are asked of a bench that is reduced already, or fewer than 0 of them.
 
     Examples
     --------
@@ -73,31 +73,94 @@ def reduce_bench(
     >>> round(float(sources["centre_wavelength"].sel(source="LED 405")), 1)
     404.8
     """
-    if draws != 0:
-        raise RangeError(f"this version reduces without draws: draws=0, not {draws}")
     tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
-    if "sources" in tree.children:
-        return tree  # reduced already
+    if is_reduced(tree):
+        if draws:
+            raise RangeError("this bench is reduced already: open it again to reduce it with draws")
+        return tree
+    if draws < 0:
+        raise RangeError(f"draws are 0 or more, not {draws}")
     manifest = manifest_of(tree)
     _log.info("reducing %s and %s", _count(manifest.source, "source"), _count(manifest.part, "part"))
-    frames = _reduced_frames(tree, manifest)
-    responsivity = _responsivity(tree, manifest, frames)
+    frames = best_estimates(tree, manifest)
+    return reduced_with(tree, manifest, frames, Budget(manifest, draws, seed_of(seed)))
+
+
+def is_reduced(tree: xr.DataTree) -> bool:
+    """Whether a bench was reduced.
+
+    Examples
+    --------
+    >>> is_reduced(open_bench(demo)), is_reduced(reduced)
+    (False, True)
+    """
+    return "sources" in tree.children
+
+
+def seed_of(seed: int | None) -> int:
+    """A seed that can be written down, whether one was given or not.
+
+    Raises
+    ------
+    RangeError
+        If it is negative.
+
+    Examples
+    --------
+    >>> seed_of(7)
+    7
+    """
+    if seed is not None and seed < 0:
+        raise RangeError(f"a seed is a whole number of at least 0, not {seed}")
+    return secrets.randbits(32) if seed is None else seed
+
+
+def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataTree:
+    """Reduce an opened bench with the draws of a budget; see `reduce_bench`.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+    frames : Frames
+        Its frames.
+    budget : Budget
+        Draws of its inputs.
+
+    Returns
+    -------
+    xarray.DataTree
+        As `reduce_bench` gives it.
+
+    Examples
+    --------
+    >>> tree = open_bench(demo)
+    >>> manifest = manifest_of(tree)
+    >>> budget = Budget(manifest, draws=20, seed=1)
+    >>> reduced_with(tree, manifest, best_estimates(tree, manifest), budget)["sources"].sizes["draw"]
+    20
+    """
+    counts = drawn(frames, budget)
+    responsivity = _responsivity(tree, manifest, frames, counts, budget)
     calibrated = responsivity.coords["wavelength"]
     nodes = {
         "/instrument": responsivity.to_dataset(),
-        "/sources": _sources(tree, manifest, frames, responsivity),
-        "/parts": _parts(tree, manifest, frames, calibrated),
-        "/adhesive": _adhesive(tree, manifest, calibrated),
+        "/sources": _sources(tree, manifest, frames, counts, responsivity, budget),
+        "/parts": _parts(tree, manifest, frames, counts, calibrated, budget),
+        "/adhesive": _adhesive(tree, manifest, calibrated, budget),
     }
     for number, log in enumerate(manifest.ageing, 1):
         data = tree[f"/ageing/{log.source}"]
         with blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
-            fit = ageing.fit_ageing(data["hours"], data["relative_output"])
+            fit = _drawn_rate(ageing.fit_ageing(data["hours"], data["relative_output"]), log.source, budget)
         nodes[f"/ageing/{log.source}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
     for number in range(1, len(manifest.radiometer) + 1):
         nodes[f"/radiometer/{number}"] = cast(xr.DataTree, tree[f"/radiometer/{number}"]).to_dataset()
     result = xr.DataTree.from_dict(nodes, name="reduced bench")
-    provenance = json.loads(tree.attrs["provenance"]) | {"settings": {"draws": draws, "seed": seed}}
+    settings = {"draws": budget.draws, "seed": budget.seed if budget.draws else None}
+    provenance = json.loads(tree.attrs["provenance"]) | {"settings": settings}
     result.attrs = tree.attrs | {"provenance": json.dumps(provenance)}
     return result
 
@@ -107,60 +170,17 @@ def _count(items: Sequence[object], name: str) -> str:
 
 
 _log = logging.getLogger(__name__)
+_UNCERTAINTY = "spectral_irradiance_standard_uncertainty"  # as the reader calls it
 _LIFTED = 1.05  # median transmittance that neither noise nor drift explains
-_BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
 _QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittance of a part
 
 
-class _Reduced(NamedTuple):
-    """A frame without saturated pixels and without the dark, and how its scans scatter."""
-
-    counts: xr.DataArray
-    scatter: xr.DataArray
-
-
-def _reduced_frames(tree: xr.DataTree, manifest: Manifest) -> dict[str, _Reduced]:
-    """Every frame but the darks: marked, averaged, dark subtracted; by its node in the tree."""
-    instrument = manifest.instrument
-    full_scale, level = instrument.full_scale.value, instrument.saturation.value
-    result, faults, darks = {}, [], []
-    line_of = Lines(tree.attrs["manifest"])
-    for role in roles_of(manifest):
-        if role.frame is None:
-            continue
-        counts = array_of(tree, role.node, "counts")
-        try:
-            valid = mask_saturated(counts, full_scale, level)
-            if role.node.startswith("/dark/"):
-                if valid.isnull().any():
-                    raise RangeError("saturated pixels: was the shutter open?")
-                darks.append(counts)
-                continue
-            mean, scatter = average_scans(valid)
-            dark = dark_at(darks, float(counts.coords["integration_time"]))
-            light = subtract_dark(mean, dark)
-            _refuse_below_dark(light, scatter, full_scale)
-            result[role.node] = _Reduced(light, scatter)
-        except RangeError as error:
-            fault = Fault(str(error), "a frame and a dark that fit each other")
-            faults.append(fault.within(role.file, role.key, line_of(role.key)))
-    if faults:
-        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
-    return result
-
-
-def _refuse_below_dark(light: xr.DataArray, scatter: xr.DataArray, full_scale: float) -> None:
-    """Refuse a frame that is clearly darker than its dark: then the dark had light in it."""
-    level, noise = running_median(light.values), running_median(scatter.values)
-    below = level < -np.fmax(10 * noise, _BELOW_DARK * full_scale)
-    if below.any():
-        at = float(light.coords["wavelength"][int(np.nanargmin(level))])
-        raise RangeError(f"{-np.nanmin(level):.0f} counts less than in the dark, near {at:.0f} nm")
-
-
-def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Reduced]) -> xr.DataArray:
+def _responsivity(
+    tree: xr.DataTree, manifest: Manifest, frames: Frames, counts: dict[str, xr.DataArray], budget: Budget
+) -> xr.DataArray:
     """Responsivity over the wavelengths that frame and certificate share, where it is valid."""
-    lamp, frame = manifest.standard_lamp, frames["/standard_lamp/frame"]
+    node, lamp = "/standard_lamp/frame", manifest.standard_lamp
+    frame = frames.lights[node]
     certificate = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance")
     grid, known = frame.counts.coords["wavelength"], certificate.coords["wavelength"]
     with blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
@@ -169,38 +189,51 @@ def _responsivity(tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Redu
     with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
         if usable.sum() < 3:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
-        shared = signal_from_counts(frame.counts).isel(wavelength=usable.values)
+        shared = signal_from_counts(counts[node]).isel(wavelength=usable.values)
+        both = cast(xr.DataTree, tree["/standard_lamp/certificate"]).to_dataset()
         expected = lamp_irradiance(
-            certificate,
+            budget.curve("lamp irradiance", lamp.name, certificate, both.get(_UNCERTAINTY)),
             shared.coords["wavelength"].values,
-            distance=lamp.distance.value,
-            certified_distance=lamp.certified_distance.value,
+            distance=budget.scalar("lamp distance", "now", lamp.distance),
+            certified_distance=budget.scalar("lamp distance", "certified", lamp.certified_distance),
         )
     first, last = (float(shared.coords["wavelength"][i]) for i in (0, -1))
     kept = f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
-    return responsivity_from_lamp(noted(shared, kept), expected)
+    responsivity = responsivity_from_lamp(noted(shared, kept), expected).transpose(..., "wavelength")
+    return responsivity.drop_vars("integration_time")
 
 
 def _sources(
-    tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Reduced], responsivity: xr.DataArray
+    tree: xr.DataTree,
+    manifest: Manifest,
+    frames: Frames,
+    counts: dict[str, xr.DataArray],
+    responsivity: xr.DataArray,
+    budget: Budget,
 ) -> xr.Dataset:
     """Spectral irradiance of each source, its scatter, and the figures that people quote."""
     spectra: list[xr.DataArray] = []
     scatters: list[xr.DataArray] = []
+    calibrated = responsivity.coords["wavelength"]
     for number, source in enumerate(manifest.source, 1):
-        frame = frames[f"/source/{source.name}/frame"]
+        node = f"/source/{source.name}/frame"
         calibration = responsivity
         if source.attenuator:
             curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
-            passed = _on_grid(curve, responsivity)
             with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
+                curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
+                passed = interpolate(curve, calibrated)
                 if passed.isnull().any():
-                    ends = curve.coords["wavelength"].values[[0, -1]]
-                    raise RangeError(f"a curve over {ends[0]:g}–{ends[1]:g} nm, or one that is not valid")
+                    raise RangeError("a curve with values that are not valid")
             calibration = (responsivity * passed).assign_attrs(responsivity.attrs)
-        for array, into in ((frame.counts, spectra), (frame.scatter, scatters)):
-            signal = signal_from_counts(array.sel(wavelength=responsivity.coords["wavelength"]))
-            into.append(irradiance_from_signal(signal, calibration))
+        spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
+        scatters.append(irradiance_from_signal(spread, _estimate(calibration)))
+        signal = signal_from_counts(counts[node].sel(wavelength=calibrated))
+        light = irradiance_from_signal(signal, calibration)
+        light = budget.curve("spectral irradiance", source.name, light)
+        away = budget.scalar("distance", source.name, source.distance) / source.distance.value
+        attributes = light.attrs
+        spectra.append((light * away**2).transpose(..., "wavelength").assign_attrs(attributes))
     names = [source.name for source in manifest.source]
     spectrum, scatter = _stacked(spectra, names, "source"), _stacked(scatters, names, "source")
     scatter.attrs["long_name"] = "standard uncertainty of the mean of the scans, from their scatter alone"
@@ -214,35 +247,48 @@ def _sources(
         values = [getattr(source, name) for source in manifest.source]
         numbers = [np.nan if value is None else value.value for value in values]
         result = result.assign_coords({name: ("source", numbers, {"units": units})})
+    stated = [
+        np.nan
+        if source.stated_end_output is None
+        else budget.scalar("end of life", source.name, source.stated_end_output)
+        for source in manifest.source
+    ]
+    along = xr.DataArray(names, dims="source", name="source")
+    result["stated_end_output"] = xr.concat(xr.broadcast(*map(xr.DataArray, stated)), along)
+    result["stated_end_output"].attrs = {"units": "1", "long_name": "output at the end of life, as stated"}
     filters = [source.filter or "none" for source in manifest.source]
     kinds = [str(source.kind) for source in manifest.source]
     return result.assign_coords(kind=("source", kinds), filter=("source", filters))
 
 
 def _parts(
-    tree: xr.DataTree, manifest: Manifest, frames: dict[str, _Reduced], calibrated: xr.DataArray
+    tree: xr.DataTree,
+    manifest: Manifest,
+    frames: Frames,
+    counts: dict[str, xr.DataArray],
+    calibrated: xr.DataArray,
+    budget: Budget,
 ) -> xr.Dataset:
     """Transmittance of each part, and how far its reference drifted."""
     spectra, drifts = [], []
     for number, part in enumerate(manifest.part, 1):
         node = f"/part/{part.name}"
         sample, *taken = (
-            signal_from_counts(frames[f"{node}/{name}"].counts).drop_vars("integration_time")
+            signal_from_counts(counts[f"{node}/{name}"]).drop_vars("integration_time")
             for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
         )
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-            drifts.append(_drift(taken))
-            spectra.append(passed.sel(wavelength=calibrated))
-            _refuse_lifted_light(spectra[-1])
+            names = [f"{node}/reference_{i}" for i in range(1, len(taken) + 1)]
+            drifts.append(_drift([signal_from_counts(frames.lights[name].counts) for name in names]))
+            passed = budget.curve("transmittance", part.name, passed.sel(wavelength=calibrated))
+            spectra.append(passed.transpose(..., "wavelength"))
+            _refuse_lifted_light(passed)
     transmittance = _stacked(spectra, [part.name for part in manifest.part], "part")
     at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
-    quoted = xr.DataArray(
-        [np.interp(at, calibrated, row) for row in transmittance.values],
-        {"quoted_wavelength": ("quoted_wavelength", at, {"units": "nm"})},
-        ("part", "quoted_wavelength"),
-        attrs={"units": "1", "long_name": "transmittance at wavelengths that people quote"},
-    )
+    quoted = interpolate(transmittance, at) if at else transmittance.isel(wavelength=slice(0))
+    quoted = quoted.rename(wavelength="quoted_wavelength")
+    quoted.attrs = {"units": "1", "long_name": "transmittance at wavelengths that people quote"}
     drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
     return xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
 
@@ -272,10 +318,10 @@ def _drift(references: list[xr.DataArray]) -> float:
     return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan
 
 
-def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -> xr.Dataset:
+def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, budget: Budget) -> xr.Dataset:
     """Absorbance of each initiator in the bond line; zero outside the range of its curve."""
     adhesive, spectra = manifest.adhesive, []
-    bond_line = adhesive.bond_line.value / 10  # mm to cm
+    bond_line = budget.scalar("bond line", "", adhesive.bond_line) / 10  # mm to cm
     grid = calibrated.values
     needed = [edge.value for edge in manifest.requirement.band]
     if manifest.requirement.data_sheet_wavelength is not None:
@@ -295,7 +341,11 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
                         f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
                     )
             coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
-            film = cure.initiator_absorbance(coefficient, initiator.concentration.value, bond_line)
+            coefficient = budget.curve(
+                "absorption coefficient", initiator.name, coefficient, thing=initiator.curve
+            )
+            concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
+            film = cure.initiator_absorbance(coefficient, concentration, bond_line)
         spectra.append(film)
     names = [initiator.name for initiator in adhesive.initiator]
     return _stacked(spectra, names, "initiator").to_dataset(name="absorbance")
@@ -304,7 +354,7 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray) -
 def _stacked(arrays: list[xr.DataArray], names: list[str], dimension: str) -> xr.DataArray:
     """Arrays of one grid along a new dimension, with the history of each."""
     along = xr.DataArray(names, dims=dimension, name=dimension)
-    plain = [array.drop_vars("time", errors="ignore") for array in arrays]
+    plain = [array.drop_vars(["time", "integration_time"], errors="ignore") for array in arrays]
     result = xr.concat(plain, along, join="exact", combine_attrs="drop_conflicts")
     lines = [
         f"{name}: {line}"
@@ -314,7 +364,12 @@ def _stacked(arrays: list[xr.DataArray], names: list[str], dimension: str) -> xr
     return result.assign_attrs(history="\n".join(lines))
 
 
-def _on_grid(curve: xr.DataArray, like: xr.DataArray) -> xr.DataArray:
-    """A transmittance curve on another grid: straight lines between its points, NaN outside."""
-    known, wanted = curve.coords["wavelength"].values, like.coords["wavelength"].values
-    return like.copy(data=np.interp(wanted, known, curve.values, left=np.nan, right=np.nan))
+def _estimate(drawn: xr.DataArray) -> xr.DataArray:
+    """What an array without draws would be, nearly: the mean of its draws."""
+    return drawn.mean("draw", keep_attrs=True) if "draw" in drawn.dims else drawn
+
+
+def _drawn_rate(fit: xr.Dataset, source: str, budget: Budget) -> xr.Dataset:
+    """The fit of a log, with the draws that its residuals give."""
+    stream = budget.stream("end of life", source)
+    return fit if stream is None else ageing.drawn(fit, budget.draws, stream)

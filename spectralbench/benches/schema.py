@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
+import numpy as np
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -69,6 +70,19 @@ def _band(edges: list[Measured]) -> list[Measured]:
     return edges
 
 
+def _correlation(text: str) -> str:
+    if text not in ("none", "full"):
+        try:
+            length = measured(text, "nm").value
+        except UnitsError as error:
+            raise ValueError('"none", "full" or a length such as "20 nm"') from error
+        if not length > 0:
+            raise ValueError("a length above 0 nm")
+    return text
+
+
+FROM_FILE = "from file"  # as the size of an uncertainty: the column beside the values
+
 # Limits that no bench passes; they catch a slip of the unit, and keep arithmetic far from its own limits.
 Millimetres = Annotated[Measured, _quantity("mm", least=1e-6, most=1e5)]
 Nanometres = Annotated[Measured, _quantity("nm", above=0, most=1e5)]
@@ -79,6 +93,7 @@ Kelvins = Annotated[Measured, _quantity("K", above=0, most=1e4)]
 Irradiance = Annotated[Measured, _quantity("W m-2", least=1e-9, most=1e12)]
 RadiantExposure = Annotated[Measured, _quantity("J m-2", least=1e-9, most=1e15)]
 Concentration = Annotated[Measured, _quantity("mol/L", least=0, most=1e3)]
+Counts = Annotated[Measured, _quantity("1", above=0, most=1e9)]
 Share = Annotated[Measured, _quantity("1", above=0, most=1)]
 Index = Annotated[Measured, _quantity("1", least=1, most=10)]
 Name = Annotated[str, AfterValidator(_name)]
@@ -118,6 +133,14 @@ class Instrument(_Table):
     bandwidth: Nanometres
     integration_times: Annotated[list[Seconds], Field(min_length=1)]
     saturation: Share = Measured(0.95)
+    read_noise: Counts | None = None
+    electrons_per_count: Counts | None = None
+
+    @model_validator(mode="after")
+    def _both_or_none(self) -> Instrument:
+        if (self.read_noise is None) != (self.electrons_per_count is None):
+            raise ValueError("read_noise and electrons_per_count together, or neither of them")
+        return self
 
 
 class StandardLamp(_Table):
@@ -201,6 +224,91 @@ class Ageing(_Table):
     file: File
 
 
+INPUTS = {
+    "lamp irradiance": "W m-2 nm-1",
+    "attenuator": "1",
+    "spectral irradiance": "W m-2 nm-1",
+    "transmittance": "1",
+    "absorption coefficient": "L mol-1 cm-1",
+    "wavelength": "nm",
+}
+"""What an uncertainty may belong to, beside the quantities that carry one themselves, and its unit."""
+
+
+OF_THEMSELVES = {
+    "noise": "scatter of the scans",
+    "flicker": "what all pixels of a scan have in common",
+    "lamp distance": "± of the standard lamp's distances",
+    "distance": "± of each source's distance, by the inverse square law",
+    "concentration": "± of each initiator's concentration",
+    "bond line": "± of the bond line",
+    "end of life": "fit of the log, or ± of the stated output",
+}
+"""Causes that are in a budget without a line of their own, and where they come from."""
+
+
+class Uncertainty(_Table):
+    """A line of the uncertainty budget: one cause, what it falls on, how large it is."""
+
+    name: Name
+    input: Literal[
+        "lamp irradiance",
+        "attenuator",
+        "spectral irradiance",
+        "transmittance",
+        "absorption coefficient",
+        "wavelength",
+    ]
+    size: str | float
+    relative: bool | None = None
+    distribution: Literal["normal", "rectangular", "triangular", "arcsine"] = "normal"
+    correlation: Annotated[str, AfterValidator(_correlation)] = "full"
+    shared: bool = False
+    of: Annotated[list[Name], Field(min_length=1)] | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Uncertainty:
+        if self.size != FROM_FILE:
+            self.measured()  # raises
+        return self
+
+    @property
+    def is_relative(self) -> bool:
+        """Whether the size is a share of the value."""
+        if self.relative is not None:
+            return self.relative
+        return INPUTS[self.input] != "1" and str(self.size).strip().endswith("%")
+
+    def measured(self) -> float:
+        """The standard uncertainty [1 if relative, otherwise the unit of the input].
+
+        Raises
+        ------
+        ValueError
+            If it cannot be told; with what was expected.
+
+        Examples
+        --------
+        >>> Uncertainty(name="lamp", input="lamp irradiance", size="1.2 %").measured()
+        0.012
+        """
+        units = INPUTS[self.input]
+        if units == "1" and self.relative is None:
+            raise ValueError(
+                f"relative = true or relative = false beside it, for {self.size} of a "
+                f"{self.input} may mean a share of it or points"
+            )
+        wanted = "1" if self.is_relative else units
+        example = "1.2 %" if wanted == "1" else f"0.2 {wanted}"
+        try:
+            size = measured(self.size, wanted).value
+        except UnitsError as error:
+            raise ValueError(f'a size such as "{example}" ({error})') from error
+        if not 0 < size < (1 if self.is_relative else np.inf):
+            raise ValueError(f'a size above 0{" and below 100 %" * self.is_relative}, such as "{example}"')
+        return size
+
+
 class Manifest(_Table):
     """A whole bench."""
 
@@ -215,6 +323,7 @@ class Manifest(_Table):
     requirement: Requirement
     radiometer: list[Radiometer] = []
     ageing: list[Ageing] = []
+    uncertainty: list[Uncertainty] = []
 
     def files(self) -> dict[str, str]:
         """Every file by its place in the manifest, as ``key → file``.

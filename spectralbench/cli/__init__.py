@@ -107,6 +107,14 @@ def parser() -> argparse.ArgumentParser:
     )
     compare.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
     compare.add_argument("--report", metavar="FILE", help="write the report there, one HTML file")
+    for bench in (reduce, compare):
+        text = "By the Monte Carlo method, from the budget in bench.toml."
+        drawn = bench.add_argument_group("intervals", text)
+        drawn.add_argument(
+            "--draws", type=int, default=1000, help="how many, 0 for none; default: %(default)s"
+        )
+        text = "the same seed gives the same numbers; default: %(default)s"
+        drawn.add_argument("--seed", type=int, default=1, help=text)
 
     completion = commands.add_parser(
         "completion",

@@ -17,6 +17,7 @@ from rich.markup import escape
 from rich.status import Status
 
 import spectralbench as sb
+from spectralbench.benches.comparing import reduced_and_compared
 from spectralbench.cli import BAD_CALL, BAD_DATA
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
 from spectralbench.readers.choices import Choices
@@ -150,7 +151,7 @@ def _inspect(chosen: argparse.Namespace) -> None:
 
 
 def _reduce(chosen: argparse.Namespace) -> None:
-    tree = sb.reduce_bench(chosen.bench)
+    tree = sb.reduce_bench(chosen.bench, chosen.draws, chosen.seed)
     written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
     if chosen.json:
         _print_json(records.of_reduction(tree) | {"written": [str(path) for path in written]})
@@ -176,15 +177,17 @@ def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
             found = f"{path}, a raw file of the bench"
             raise BenchError(folder, [Fault(found, "a folder for results", "Raw files are never changed.")])
         array = tree[node].to_dataset()[name]
-        plain = array.rename({str(array.dims[0]): "spectrum"})
+        along = next(str(name) for name in array.dims if name not in ("draw", "wavelength"))
+        plain = array.rename({along: "spectrum"})
+        if "draw" in plain.dims:
+            plain = plain.mean("draw", keep_attrs=True)
         sb.write_spectra(path, plain, {"title": f"{tree.attrs['title']}: {name.replace('_', ' ')}"})
         written.append(path)
     return written
 
 
 def _compare(chosen: argparse.Namespace) -> None:
-    tree = sb.reduce_bench(chosen.bench)
-    result = sb.compare(tree)
+    tree, result = reduced_and_compared(chosen.bench, chosen.draws, chosen.seed)
     report = None
     if chosen.report:
         from spectralbench.reports import page

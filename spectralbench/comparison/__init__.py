@@ -7,7 +7,8 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.figures import FIGURES, figures_at_bond_line
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.comparison.verdicts import MET, NOT_KNOWN, NOT_MET, RULE, in_words, judge
+from spectralbench.comparison.verdicts import RULE, judge
+from spectralbench.comparison.words import MET, NOT_KNOWN, NOT_MET, in_words, interval_in_words
 
 __all__ = [
     "CAUTIONS",
@@ -19,5 +20,6 @@ __all__ = [
     "Requirement",
     "figures_at_bond_line",
     "in_words",
+    "interval_in_words",
     "judge",
 ]

@@ -10,9 +10,9 @@ import xarray as xr
 from spectralbench import cure, optics, reduction
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
+from spectralbench.corrections import interpolate
 from spectralbench.errors import RangeError
 from spectralbench.units import declares
-from spectralbench.weightings import Curve
 
 _SHOWN = 3  # stretches of invalid wavelengths named in full
 
@@ -115,20 +115,23 @@ def figures_at_bond_line(
     at_part = reduction.band_irradiance(spectrum, first, last)
     behind = reduction.band_irradiance(at_bond, first, last)
     in_band = reduction.band_irradiance(at_bond, requirement.low, requirement.high)
-    photons = cure.absorbed_photons(at_bond, film)
-    used = reduction.band_irradiance(cure.absorbed_light(at_bond, film), first, last)
+    absorbed = cure.absorbed_light(at_bond, film)
+    photons = reduction.photon_irradiance(absorbed, first, last)
+    used = reduction.band_irradiance(absorbed, first, last)
     required = _required_photons(requirement, film)
     with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
         dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
         photon_dose = required * requirement.dose / requirement.minimum_irradiance
         photon_time = photon_dose / photons.where(~(photons <= 0), 0)
-    unknown = xr.full_like(in_band, np.nan)
+    unknown = xr.full_like(in_band, np.nan)  # of every source, in every draw
     remaining = unknown if end_of_life is None else end_of_life
     basis = xr.DataArray([""] * spectrum.sizes["source"], dims="source")
     if "basis" in remaining.coords:
         basis, remaining = remaining.coords["basis"].drop_vars("basis"), remaining.drop_vars("basis")
     power = unknown if electrical_power is None else electrical_power
-    exposure = xr.DataArray(np.maximum(dose_time, photon_time)) if np.isfinite(required) else dose_time
+    exposure = dose_time
+    if np.isfinite(required).all():
+        exposure = xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
     values = {
         "peak_wavelength": reduction.peak_wavelength(spectrum),
         "irradiance_at_part": at_part,
@@ -148,27 +151,28 @@ def figures_at_bond_line(
     for name, (units, label, long_name) in FIGURES.items():
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
         result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
-    result["required_photons"] = xr.DataArray(required, attrs={"units": "umol m-2 s-1"})
-    result["required_photons"].attrs["long_name"] = "photons absorbed under the data sheet's condition"
+    result["required_photons"] = required.assign_attrs(
+        units="umol m-2 s-1", long_name="photons absorbed under the data sheet's condition"
+    )
     result["invalid"] = _invalid(spectrum)
     result["end_of_life_basis"] = basis.drop_attrs()
     return result
 
 
-def _required_photons(requirement: Requirement, film: xr.DataArray) -> float:
+def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:
     """Photons that the initiators absorb under the data sheet's own condition [µmol m-2 s-1]."""
     wavelength = requirement.data_sheet_wavelength
     if wavelength is None:
-        return np.nan
-    curve = Curve.of(film)
-    if not curve.wavelength[0] <= wavelength <= curve.wavelength[-1]:
+        return xr.DataArray(np.nan)
+    grid = film.coords["wavelength"].values
+    if not grid[0] <= wavelength <= grid[-1]:
         raise RangeError(
             f"the data sheet's wavelength {wavelength:g} nm lies outside the spectra, which cover "
-            f"{curve.wavelength[0]:g}–{curve.wavelength[-1]:g} nm"
+            f"{grid[0]:g}–{grid[-1]:g} nm"
         )
-    share = 1 - 10.0 ** -float(curve(wavelength))
+    share = cure.absorbed_share(interpolate(film, [wavelength]).isel(wavelength=0, drop=True))
     photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
-    return photons if photons > 0 else np.nan
+    return photons.where(photons > 0)
 
 
 def _invalid(spectrum: xr.DataArray) -> xr.DataArray:

@@ -3,24 +3,37 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
+from spectralbench.comparison.advice import advice, not_measured
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.units import for_people
-
-MET, NOT_MET, NOT_KNOWN = "met", "not met", "not known"
+from spectralbench.comparison.words import (
+    MET,
+    NOT_KNOWN,
+    NOT_MET,
+    Said,
+    by_source,
+    in_words,
+    percent,
+    said_of,
+    three_digits,
+)
 
 RULE = (
     "First the sources that fail the fewest criteria, among them those with the fewest criteria not known, "
     "then the shortest exposure. No blended score."
 )
+RULE_OF_DRAWS = (
+    "A criterion is met if at least 95 % of the draws meet it, and not met if at most 5 % do; between, it is "
+    "not known (a guarded decision, JCGM 106:2012)."
+)
 
-_SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
-_NEAR = 8.0  # nm; a source that peaks so near to the data sheet's wavelength is the one it means
+_SURE = 0.95  # share of the draws from which a criterion is met; not met below the rest
 
 
 @dataclass(frozen=True)
@@ -34,25 +47,29 @@ class _Criterion:
     at_most: bool = False
     limit_is: str = "required"
     missing: str = "not measured"
+    drawn: xr.DataArray | None = None  # the limit, if it has draws
 
 
-def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
+def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = ()) -> xr.Dataset:
     """Hold figures against a requirement, and put the sources in order.
 
     Parameters
     ----------
     figures : xarray.Dataset
-        By ``source``, from `figures_at_bond_line`. A further dimension, such as ``draw``, is
-        judged by its mean.
+        By ``source``, from `figures_at_bond_line`, perhaps with draws.
     requirement : Requirement
         What the light has to do.
+    gaps : sequence of str
+        Inputs for which no uncertainty was stated.
 
     Returns
     -------
     xarray.Dataset
         The figures with ``verdict`` and ``reason`` (source, criterion) as text and ``place``
-        (source), 1 for what to test first. ``attrs``: ``rule`` of the order, ``advice`` in
-        words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
+        (source), 1 for what to test first. With draws, ``share_met`` (source, criterion) is the
+        share of them that meets a criterion [1], and ``share_ahead`` (source, other) that in
+        which a source has the shorter exposure [1]. ``attrs``: ``rule`` of the order,
+        ``advice`` in words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
 
     Examples
     --------
@@ -68,36 +85,42 @@ def judge(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     criteria = _criteria(figures, requirement)
     names = [str(name) for name in figures.coords["source"].values]
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
-    reasons = verdicts.copy()
-    in_band = _by_source(figures["band_irradiance"])
+    reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
+    in_band = by_source(figures["band_irradiance"])
     bases = figures["end_of_life_basis"].values
     for column, criterion in enumerate(criteria):
-        values = _by_source(figures[criterion.figure])
-        for row, value in enumerate(values):
+        said = said_of(figures[criterion.figure])
+        met = _share_met(figures[criterion.figure], criterion)
+        for row, value in enumerate(said):
             invalid = str(figures["invalid"].values[row])
             if criterion.figure == "end_of_life_irradiance" and np.isfinite(in_band[row]):
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
-            verdict, reason = _judged(criterion, value, units, invalid)
+            verdict, reason = _judged(criterion, value, met[row], units, invalid)
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if criterion.figure == "end_of_life_irradiance" and verdict != NOT_KNOWN and bases[row]:
                 reason = f"{reason} ({bases[row]})"
             verdicts[row, column], reasons[row, column] = verdict, reason
+            shares[row, column] = np.nan if np.isnan(criterion.limit) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
     result["verdict"] = (("source", "criterion"), verdicts.astype(str))
     result["reason"] = (("source", "criterion"), reasons.astype(str))
-    result["place"] = ("source", _places(verdicts, _by_source(figures["exposure_time"])))
-    result.attrs["rule"] = RULE
-    result.attrs["advice"] = _advice(result, requirement)
-    result.attrs["not_measured"] = json.dumps(_not_measured(result), ensure_ascii=False)
+    result["place"] = ("source", _places(verdicts, by_source(figures["exposure_time"])))
+    drawn = "draw" in figures["exposure_time"].dims
+    if drawn:
+        result["share_met"] = (("source", "criterion"), shares, {"units": "1", "long_name": "share of draws"})
+        result["share_ahead"] = _share_ahead(figures["exposure_time"])
+    result.attrs["rule"] = f"{RULE} {RULE_OF_DRAWS}" if drawn else RULE
+    result.attrs["advice"] = advice(result, requirement)
+    result.attrs["not_measured"] = json.dumps(not_measured(result, gaps), ensure_ascii=False)
     result.attrs["cautions"] = json.dumps(CAUTIONS, ensure_ascii=False)
     return result
 
 
 def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]:
     band = f"in {requirement.low:g}–{requirement.high:g} nm"
-    least = requirement.minimum_irradiance
+    least, required = requirement.minimum_irradiance, figures["required_photons"]
     if requirement.data_sheet_wavelength is None:
         unknown_photons = "the requirement names no data sheet wavelength to compare with"
     else:
@@ -108,7 +131,8 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             "photons",
             "absorbed_photons",
             "absorbed by the initiators",
-            float(figures["required_photons"]),
+            float(required.mean()),
+            drawn=required if "draw" in required.dims else None,
             limit_is="that the data sheet's own condition gives",
             missing=unknown_photons,
         ),
@@ -144,8 +168,9 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
     return criteria
 
 
-def _judged(criterion: _Criterion, value: float, units: str, invalid: str) -> tuple[str, str]:
+def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
+    value = said.value
     if np.isnan(value):
         if invalid and not np.isnan(criterion.limit):
             return NOT_KNOWN, (
@@ -155,60 +180,33 @@ def _judged(criterion: _Criterion, value: float, units: str, invalid: str) -> tu
         return NOT_KNOWN, criterion.missing
     if np.isinf(value):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
-    figure = f"{in_words(value, units)} {criterion.what}"
+    figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isnan(criterion.limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
     ratio = value / criterion.limit
-    times = f"{_three_digits(ratio)} times" if ratio >= 1 else f"{_three_digits(100 * ratio)} % of"
+    times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
     against = f"{times} the {in_words(criterion.limit, units)} {criterion.limit_is}"
-    met = ratio <= 1 if criterion.at_most else ratio >= 1
-    return (MET if met else NOT_MET), f"{figure}, {against}"
+    if np.isnan(said.low):
+        return (MET if share == 1 else NOT_MET), f"{figure}, {against}"
+    draws = f"{figure}, {against}; met in {percent(share)} of the draws"
+    if 1 - _SURE < share < _SURE:
+        return NOT_KNOWN, f"{draws}: too close to call"
+    return (MET if share >= _SURE else NOT_MET), draws
 
 
-def in_words(value: float, units: str) -> str:
-    """A figure as a table prints it: three digits, in the unit that people use.
-
-    Parameters
-    ----------
-    value : float
-        In the package's own unit.
-    units : str
-        That unit.
-
-    Returns
-    -------
-    str
-        Number and unit.
-
-    Examples
-    --------
-    >>> in_words(1234.5, "W m-2"), in_words(0.5, "1"), in_words(float("nan"), "s")
-    ('123 mW/cm²', '50 %', 'not known')
-    """
-    if np.isnan(value):
-        return NOT_KNOWN
-    if np.isinf(value):
-        return "never"
-    label, factor = for_people(units)
-    if units == "1":
-        label, factor = "%", 100.0
-    return f"{_three_digits(value * factor)} {label}".strip()
+def _share_met(figure: xr.DataArray, criterion: _Criterion) -> np.ndarray:
+    """Share of the draws of each source that keep to the limit; without draws, 0 or 1."""
+    limit = criterion.limit if criterion.drawn is None else criterion.drawn
+    kept = figure <= limit if criterion.at_most else figure >= limit
+    return by_source(kept.where(figure.notnull()))
 
 
-def _three_digits(number: float) -> str:
-    """A number to three digits, and to the whole number above 100; powers of ten where it is far out."""
-    if number == 0:
-        return "0"
-    if not 1e-3 <= abs(number) < 1e6:
-        mantissa, exponent = f"{number:.2e}".split("e")
-        return f"{mantissa}×10{str(int(exponent)).translate(_SUPERSCRIPTS)}"
-    text = f"{number:.{max(0, 2 - int(np.floor(np.log10(abs(number)))))}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def _by_source(figure: xr.DataArray) -> np.ndarray:
-    """One number for each source; the mean over every other dimension."""
-    return np.asarray(figure.mean([d for d in figure.dims if d != "source"]).values, dtype=float)
+def _share_ahead(exposure: xr.DataArray) -> xr.DataArray:
+    """Share of the draws in which each source has a shorter exposure than each other one."""
+    shorter = exposure < exposure.rename(source="other")
+    known = exposure.notnull() & exposure.rename(source="other").notnull()
+    share = shorter.where(known).mean("draw", skipna=False).transpose("source", "other")
+    return share.assign_attrs(units="1", long_name="share of draws with the shorter exposure")
 
 
 def _places(verdicts: np.ndarray, exposures: np.ndarray) -> list[int]:
@@ -219,67 +217,3 @@ def _places(verdicts: np.ndarray, exposures: np.ndarray) -> list[int]:
     ]
     order = sorted(range(len(keys)), key=keys.__getitem__)
     return [order.index(i) + 1 for i in range(len(keys))]
-
-
-def _advice(result: xr.Dataset, requirement: Requirement) -> str:
-    """What to test first, and why, in a few sentences."""
-    names = [str(name) for name in result.coords["source"].values]
-    order = [int(i) for i in np.argsort(result["place"].values)]
-    failed = {i: _named(result, i, NOT_MET) for i in order}
-    exposures = _by_source(result["exposure_time"])
-    open_ones = [i for i in order if not failed[i] and np.isnan(exposures[i])]
-    worth = [i for i in order if not failed[i] and i not in open_ones]
-    sentences = []
-    if worth:
-        best = worth[0]
-        exposure = in_words(float(exposures[best]), "s")
-        reason = str(result["reason"].values[best, 0])
-        sentences.append(f"Test first: {names[best]}, for {exposure} and on both sides of it ({reason}).")
-        if unknown := _named(result, best, NOT_KNOWN):
-            sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
-        if len(worth) > 1:
-            others = [f"{names[i]} ({in_words(float(exposures[i]), 's')})" for i in worth[1:]]
-            sentences.append(f"Then: {'; '.join(others)}.")
-    elif not open_ones:
-        sentences.append("No source is worth a trial as it stands.")
-    if open_ones:
-        sentences.append(f"Measure again before a trial: {'; '.join(names[i] for i in open_ones)}.")
-    for i in order:
-        if failed[i]:
-            column = list(result.coords["criterion"].values).index(failed[i][0])
-            reason = str(result["reason"].values[i, column])
-            sentences.append(f"{names[i]} fails {', '.join(failed[i])} ({reason}).")
-    if named := requirement.data_sheet_wavelength:
-        near = np.abs(_by_source(result["peak_wavelength"]) - named) <= _NEAR
-        kept = np.where(near, _by_source(result["kept_share"]), np.nan)
-        if np.isfinite(kept).any() and not near[order[0]]:
-            most = int(np.nanargmax(kept))
-            sentences.append(
-                f"The data sheet speaks of {named:g} nm, but the part keeps {in_words(kept[most], '1')} "
-                f"of the light of {names[most]}."
-            )
-    return "\n".join(sentences)
-
-
-def _named(result: xr.Dataset, row: int, verdict: str) -> list[str]:
-    """Criteria that have a verdict for one source."""
-    hit = result["verdict"].values[row] == verdict
-    return [str(name) for name in result.coords["criterion"].values[hit]]
-
-
-def _not_measured(result: xr.Dataset) -> list[str]:
-    """What a reader should not take for measured."""
-    names = result.coords["source"].values
-    items = []
-    for criterion in result.coords["criterion"].values:
-        open_for = [str(names[i]) for i in range(len(names)) if criterion in _named(result, i, NOT_KNOWN)]
-        if open_for:
-            everyone = len(open_for) == len(names)
-            items.append(f"{criterion}: not known for {'any source' if everyone else '; '.join(open_for)}")
-    items += [
-        "intervals: the figures carry none yet, so two sources that differ by a few per cent are equal, and "
-        "figures over all wavelengths add up the noise of pixels without light",
-        "haze, and reflections between part and adhesive: the transmittance was measured in air, and a "
-        "bonded face passes a few per cent more",
-    ]
-    return items

@@ -20,7 +20,7 @@ from spectralbench.readers.content import write_whole
 from spectralbench.reports import pictures, records
 from spectralbench.reports.drawing import COLOURS
 from spectralbench.reports.records import Record
-from spectralbench.reports.tables import MARKS
+from spectralbench.reports.tables import INTERVALS, MARKS, share_in_words
 from spectralbench.units import convert, for_people
 
 _LIGHT = (
@@ -32,6 +32,7 @@ _LIGHT = (
     "absorbed_photons",
     "unused_irradiance",
 )
+_BUDGETED = ("band_irradiance", "exposure_time")
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -110,6 +111,9 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
             "Time, end of life and energy": _columns(compared, others, limits),
         },
         comments=_comments(compared),
+        intervals=INTERVALS,
+        variance=_variance(compared),
+        share=share_in_words,
         setups={source["source"]: source for source in reduced["sources"]},
         stated={source.name: source for source in manifest.source},
         parts=list(zip(manifest.part, reduced["parts"], strict=True)),
@@ -203,8 +207,11 @@ def _columns(
                 "label": compared["labels"][key],
                 "long_name": compared["long_names"][key],
                 "unit": label,
-                "cells": {name: (text, _pad(text, widest)) for name, text in cells.items()},
-                "needed": (f"{sign} {needed}".strip(), _pad(needed, widest)),
+                "cells": {
+                    name: (text, _pad(text, widest), figures[name].get("interval", ""))
+                    for name, text in cells.items()
+                },
+                "needed": (f"{sign} {needed}".strip(), _pad(needed, widest), ""),
             }
         )
     return columns
@@ -231,6 +238,15 @@ def _unit(units: str) -> str:
     """A unit as people write it: no sign for a pure number but per cent, powers raised."""
     label = "%" if units == "1" else for_people(units)[0]
     return re.sub(r"(?<=[a-zA-Z])-?\d", lambda power: power[0].translate(_SUPERSCRIPTS), label)
+
+
+def _variance(compared: Record) -> Record | None:
+    """Where the uncertainty comes from, for the figures that decide most."""
+    variance = compared.get("variance_share")
+    if variance is None:
+        return None
+    shown = {f"{compared['long_names'][key]}": variance["figures"][key] for key in _BUDGETED}
+    return {"causes": variance["causes"], "figures": shown}
 
 
 def _comments(compared: Record) -> list[str]:

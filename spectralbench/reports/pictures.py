@@ -70,11 +70,11 @@ def light_path(
     """
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)
-    light = array_of(tree, "/sources", "spectral_irradiance")
+    light = _estimate(array_of(tree, "/sources", "spectral_irradiance"))
     first, last = _span(light, needed)
     light = light.sel(wavelength=slice(first, last))
-    passed = array_of(tree, "/parts", "transmittance").sel(wavelength=light.wavelength)
-    film = array_of(tree, "/adhesive", "absorbance").sel(wavelength=light.wavelength)
+    passed = _estimate(array_of(tree, "/parts", "transmittance")).sel(wavelength=light.wavelength)
+    film = _estimate(array_of(tree, "/adhesive", "absorbance")).sel(wavelength=light.wavelength)
     whole = film.sum("initiator")
     at_bond = optics.through(light, *(passed.isel(part=i, drop=True) for i in range(passed.sizes["part"])))
     absorbed = cure.absorbed_light(at_bond, whole)
@@ -169,7 +169,16 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
             known = [source["figures"][key]["value"] for source in sources]
             values = [0.0 if value is None else value * factor for value in known]
             ax.hlines(places, 0, values, color=LIGHT["ink"], linewidth=1)
-            drawn = [(x, y) for x, y, value in zip(values, places, known, strict=True) if value is not None]
+            ends = [
+                (source["figures"][key].get("low"), source["figures"][key].get("high")) for source in sources
+            ]
+            for row, (low, high) in enumerate(ends):
+                if low is not None and high is not None:
+                    ax.plot([low * factor, high * factor], [row, row], "|-", color=LIGHT["ink"], linewidth=3)
+            values = [
+                max(value, (high or 0.0) * factor) for value, (_, high) in zip(values, ends, strict=True)
+            ]
+            drawn = [(value * factor, y) for y, value in enumerate(known) if value is not None]
             ax.plot([x for x, _ in drawn], [y for _, y in drawn], "o", color=LIGHT["ink"], markersize=5)
             if limit is not None:
                 text = f"{kind} {in_words(limit, units)}"
@@ -189,6 +198,11 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
         listed = "; ".join(f"{name}: {irradiance}, {exposure}" for name, irradiance, exposure in told)
         heading = "Irradiance in the required band and exposure of each source, against what is required"
         return as_svg(figure, "against-narrow" if narrow else "against", heading, listed)
+
+
+def _estimate(array: xr.DataArray) -> xr.DataArray:
+    """One curve instead of draws: their mean."""
+    return array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
 
 
 def _span(light: xr.DataArray, needed: Requirement) -> tuple[float, float]:

@@ -12,10 +12,13 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import reduction
-from spectralbench.comparison import FIGURES, in_words
+from spectralbench.comparison import FIGURES, in_words, interval_in_words
 from spectralbench.corrections import average_scans, looks_saturated
+from spectralbench.draws import summarize
 
 Record = dict[str, Any]
+
+_STATED = ("stated_end_output",)  # by a maker, not found by the reduction
 
 
 def of_file(name: str, data: xr.Dataset) -> Record:
@@ -167,7 +170,11 @@ def of_reduction(tree: xr.DataTree) -> Record:
     """
     sources = tree["sources"].to_dataset()
     parts = tree["parts"].to_dataset()
-    figures = [str(k) for k, a in sources.data_vars.items() if a.dims == ("source",) and a.dtype.kind == "f"]
+    figures = [
+        str(name)
+        for name, array in sources.data_vars.items()
+        if array.dtype.kind == "f" and set(array.dims) <= {"source", "draw"} and name not in _STATED
+    ]
     record: Record = {
         "title": tree.attrs["title"],
         "sources": [],
@@ -177,7 +184,8 @@ def of_reduction(tree: xr.DataTree) -> Record:
     }
     for i, name in enumerate(sources.coords["source"].values):
         one = sources.isel(source=i)
-        invalid = int(one["spectral_irradiance"].isnull().sum())
+        light = one["spectral_irradiance"]
+        invalid = int(light.isnull().any([d for d in light.dims if d != "wavelength"]).sum())
         record["sources"].append(
             {
                 "source": str(name),
@@ -190,12 +198,16 @@ def of_reduction(tree: xr.DataTree) -> Record:
         )
     for i, name in enumerate(parts.coords["part"].values):
         one = parts.isel(part=i)
-        values = {
-            f"{float(w):g}": _plain(t) for w, t in zip(one.quoted_wavelength, one.quoted.values, strict=True)
+        quoted = {
+            f"{float(at):g}": _figure(one["quoted"].sel(quoted_wavelength=at)) for at in one.quoted_wavelength
         }
-        record["parts"].append(
-            {"part": str(name), "transmittance_at": values, "drift": _figure(one["drift"])}
-        )
+        found: Record = {"part": str(name), "drift": _figure(one["drift"])}
+        found["transmittance_at"] = {at: figure["value"] for at, figure in quoted.items()}
+        if any("interval" in figure for figure in quoted.values()):
+            found["transmittance_interval_at"] = {
+                at: [figure["low"], figure["high"]] for at, figure in quoted.items()
+            }
+        record["parts"].append(found)
     for kind in ("radiometer", "ageing"):
         if kind in tree.children:
             record[kind] = [_log(name, node.to_dataset()) for name, node in tree[kind].children.items()]
@@ -204,7 +216,9 @@ def of_reduction(tree: xr.DataTree) -> Record:
 
 
 def _log(name: str, data: xr.Dataset) -> Record:
-    scalars = {str(key): _figure(array) for key, array in data.data_vars.items() if array.ndim == 0}
+    scalars = {
+        str(key): _figure(array) for key, array in data.data_vars.items() if set(array.dims) <= {"draw"}
+    }
     if "irradiance" in data:
         readings = data["irradiance"]
         scalars["mean_irradiance"] = _figure(readings.mean(keep_attrs=True))
@@ -243,14 +257,14 @@ def of_comparison(result: xr.Dataset) -> Record:
                 "place": int(one["place"]),
                 "figures": {key: _figure(one[key]) for key in shown},
                 "criteria": {
-                    str(criterion): {
-                        "verdict": str(one["verdict"].sel(criterion=criterion).item()),
-                        "reason": str(one["reason"].sel(criterion=criterion).item()),
-                    }
+                    str(criterion): _judged(one.sel(criterion=criterion))
                     for criterion in one.coords["criterion"].values
                 },
             }
         )
+        if "share_ahead" in result:
+            others = one["share_ahead"].to_series().drop(str(name)).items()
+            sources[-1]["share_ahead"] = {str(other): _plain(share) for other, share in others}
     record: Record = {
         "title": result.attrs.get("title", ""),
         "advice": result.attrs["advice"].splitlines(),
@@ -260,15 +274,52 @@ def of_comparison(result: xr.Dataset) -> Record:
         "labels": {key: FIGURES[key].label for key in shown},
         "long_names": {key: FIGURES[key].long_name for key in shown},
     }
+    if "variance_share" in result:
+        record["variance_share"] = _variance(result["variance_share"])
     for key in ("not_measured", "cautions", "provenance"):
         record[key] = json.loads(result.attrs.get(key, "[]"))
     return record
 
 
+def _judged(one: xr.Dataset) -> Record:
+    record: Record = {"verdict": str(one["verdict"].item()), "reason": str(one["reason"].item())}
+    if "share_met" in one:
+        record["share_met"] = _plain(one["share_met"])
+    return record
+
+
+def _variance(share: xr.DataArray) -> Record:
+    """What each cause contributes, largest first, with its place in the manifest."""
+    largest = share.max(("figure", "source")).fillna(0.0)
+    ordered = share.isel(cause=np.argsort(-largest.values, kind="stable"))
+    return {
+        "causes": dict(zip(map(str, ordered.cause.values), map(str, ordered.origin.values), strict=True)),
+        "figures": {
+            str(figure): {
+                str(source): dict(
+                    zip(
+                        map(str, ordered.cause.values),
+                        map(_plain, ordered.sel(figure=figure, source=source).values),
+                        strict=True,
+                    )
+                )
+                for source in ordered.source.values
+            }
+            for figure in ordered.figure.values
+        },
+    }
+
+
 def _figure(array: xr.DataArray) -> Record:
-    others = [d for d in array.dims if d != "source"]
-    value, units = float(array.mean(others)), array.attrs.get("units", "1")
-    record: Record = {"value": _plain(value), "units": units, "text": in_words(value, units)}
+    units = array.attrs.get("units", "1")
+    drawn = "draw" in array.dims
+    summary = summarize(array) if drawn else xr.Dataset({"value": array})
+    said = {name: float(figure.mean()) for name, figure in summary.items()}
+    record: Record = {"value": _plain(said["value"]), "units": units, "text": in_words(said["value"], units)}
+    if drawn:
+        for name in ("standard_uncertainty", "low", "high"):
+            record[name] = _plain(said[name])
+        record["interval"] = interval_in_words(said["low"], said["high"], units)
     if "comment" in array.attrs:
         record["comment"] = array.attrs["comment"]
     return record

@@ -24,6 +24,8 @@ _SHAPE_NAMES = {
 }
 
 
+INTERVALS = "Below a figure stands the interval that covers it with 95 %, if the budget is complete."
+
 _LABELS = 8  # of spectra or channels that are shown
 _PLURALS = {"spectrum": "spectra", "channel": "channels"}
 
@@ -103,8 +105,14 @@ class _Lines:
 def _fine(figure: Record) -> str:
     """A wavelength to a hundredth of a nanometre; everything else to three digits."""
     if figure["units"] == "nm" and figure["value"] is not None:
-        return f"{figure['value']:.2f} nm"
-    return str(figure["text"])
+        interval = f"\n{figure['low']:.2f}–{figure['high']:.2f}" if figure.get("interval") else ""
+        return f"{figure['value']:.2f} nm{interval}"
+    return _said(figure)
+
+
+def _said(figure: Record) -> str:
+    """A figure with its interval below."""
+    return f"{figure['text']}\n{figure['interval']}" if figure.get("interval") else str(figure["text"])
 
 
 def _table(title: str, first: str, columns: list[str]) -> Table:
@@ -158,6 +166,43 @@ def print_reduction(console: Console, record: Record) -> None:
         )
 
 
+def _print_variance(console: Console, variance: Record, sources: list[Record], labels: Record) -> None:
+    """Where the uncertainty of the exposure comes from."""
+    shares = variance["figures"]["exposure_time"]
+    names = [source["source"] for source in sources]
+    title = f"Where the uncertainty comes from: shares of the variance of the {labels['exposure_time']}"
+    table = _table(title, "", [f"{source['place']}. {source['source']}" for source in sources])
+    for cause, origin in variance["causes"].items():
+        cells = [share_in_words(shares[name][cause]) for name in names]
+        table.add_row(f"{escape(cause)}\n[dim]{escape(origin)}[/dim]", *cells)
+    console.print(table)
+
+
+def share_in_words(share: float | None) -> str:
+    """A share of a variance, in whole per cent.
+
+    Parameters
+    ----------
+    share : float or None
+        Share [1]; None if it is not known.
+
+    Returns
+    -------
+    str
+        Per cent.
+
+    Examples
+    --------
+    >>> share_in_words(0.234), share_in_words(0.001), share_in_words(0.0), share_in_words(None)
+    ('23 %', '< 1 %', '0', 'not known')
+    """
+    if share is None:
+        return NOT_KNOWN
+    if share == 0:
+        return "0"
+    return "< 1 %" if share < 0.01 else f"{100 * share:.0f} %"
+
+
 def print_comparison(console: Console, record: Record) -> None:
     """Print a comparison: reasons first, then the table and what to test, where a reader ends.
 
@@ -191,13 +236,16 @@ def print_comparison(console: Console, record: Record) -> None:
         escape(record["title"]), "", [f"{source['place']}. {source['source']}" for source in sources]
     )
     for key, name in record["labels"].items():
-        table.add_row(name, *[source["figures"][key]["text"] for source in sources])
+        table.add_row(name, *[_said(source["figures"][key]) for source in sources])
     table.add_section()
     for criterion in sources[0]["criteria"]:
         verdicts = [source["criteria"][criterion]["verdict"] for source in sources]
         cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
         table.add_row(f"[bold]{criterion}[/bold]", *cells)
     console.print(table)
+    if variance := record.get("variance_share"):
+        console.print(INTERVALS)
+        _print_variance(console, variance, sources, record["labels"])
     console.print(f"[bold]Order.[/bold] {escape(record['rule'])}")
     console.print("\n[bold]What to test[/bold]")
     for number, sentence in enumerate(record["advice"]):

@@ -257,4 +257,51 @@ source = "arc, filtered"
 [[ageing]]
 source = "arc"
 file = "raw/arc_ageing.csv"
+
+# The uncertainty budget, beside the ± above and the scatter of the scans. All of it is invented.
+
+[[uncertainty]]
+name = "lamp calibration"
+input = "lamp irradiance"
+size = "1.2 %"
+correlation = "full"                # along the wavelength: "none", "full" or a length
+
+[[uncertainty]]
+name = "lamp interpolation"
+input = "lamp irradiance"
+size = "0.5 %"
+correlation = "20 nm"
+
+[[uncertainty]]
+name = "attenuator"
+input = "attenuator"
+size = "1.0 %"
+relative = true                     # a share of the value, not points
+correlation = "50 nm"
+
+[[uncertainty]]
+name = "stray light and linearity"
+input = "spectral irradiance"
+size = "0.8 %"
+distribution = "rectangular"
+shared = true                       # one instrument: one error for all sources
+
+[[uncertainty]]
+name = "position of the part"
+input = "transmittance"
+size = "0.004"
+relative = false                    # points of transmittance
+correlation = "full"
+
+[[uncertainty]]
+name = "initiator curves"
+input = "absorption coefficient"
+size = "5 %"
+correlation = "30 nm"
+
+[[uncertainty]]
+name = "wavelength scale"
+input = "wavelength"
+size = "0.1 nm"
+distribution = "rectangular"
 """

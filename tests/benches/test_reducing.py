@@ -202,9 +202,15 @@ def test_order_of_rows_and_encoding_make_no_difference(bench, small):
     xr.testing.assert_identical(result, expected)
 
 
-def test_this_version_takes_no_draws(opened):
-    with pytest.raises(RangeError, match="draws=0, not 100"):
-        sb.reduce_bench(opened, draws=100, seed=1)
+def test_draws_are_asked_of_an_opened_bench(opened, reduced):
+    with pytest.raises(RangeError, match="reduced already: open it again to reduce it with draws"):
+        sb.reduce_bench(reduced, draws=100, seed=1)
+    with pytest.raises(RangeError, match="draws are 0 or more, not -1"):
+        sb.reduce_bench(opened, draws=-1)
+    with pytest.raises(RangeError, match="a seed is a whole number of at least 0, not -1"):
+        sb.reduce_bench(opened, draws=20, seed=-1)
+    with pytest.raises(RangeError, match="a comparison takes 0 or at least 20 draws, not 5"):
+        sb.compare(opened, draws=5)
 
 
 def test_a_tree_without_manifest_is_refused():

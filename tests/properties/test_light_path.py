@@ -98,7 +98,7 @@ def test_absorbance_and_transmittance_are_one_thing(values, passed):
 def test_draws_pass_through_every_step():
     """A leading dimension goes in once and comes out of every figure, as if done one by one."""
     random = np.random.default_rng(7)
-    factors = xr.DataArray(random.normal(1, 0.02, 5), dims="draw")
+    factors = xr.DataArray(random.normal(1, 0.02, 20), dims="draw")
     counts = xr.DataArray(random.uniform(1e3, 5e4, GRID.size), {"wavelength": GRID}, "wavelength")
     counts = counts.assign_coords(integration_time=0.02)
     dark = (counts * 0 + 900).assign_coords(integration_time=0.02)
@@ -115,7 +115,7 @@ def test_draws_pass_through_every_step():
 
     together = chain(factors)
     for name in ("irradiance_at_part", "band_irradiance", "absorbed_photons", "exposure_time", "kept_share"):
-        assert together[name].sizes["draw"] == 5
+        assert together[name].sizes["draw"] == 20
         for i, factor in enumerate(factors.values):
             alone = float(chain(factor)[name].isel(source=0))
             assert float(together[name].isel(source=0, draw=i)) == pytest.approx(alone, rel=1e-12)

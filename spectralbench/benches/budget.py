@@ -1,0 +1,248 @@
+"""The uncertainty budget of a bench, as draws of its inputs.
+
+Each cause has draws of its own stream, found by its name, so that one cause more or less
+changes no other. What shares a cause asks for it by the same key, and gets the same draws.
+"""
+
+from __future__ import annotations
+
+import zlib
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from spectralbench.benches.schema import FROM_FILE, INPUTS, OF_THEMSELVES, Manifest, Uncertainty
+from spectralbench.draws import draw
+from spectralbench.errors import RangeError, quote
+from spectralbench.units import Measured
+
+
+class Budget:
+    """Draws of the inputs of one bench.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        What the bench says of its uncertainties.
+    draws : int
+        How many; with 0, every input is its best estimate.
+    seed : int
+        Seed of all streams.
+    only : str, optional
+        The one cause to draw, while all others keep their best estimate.
+    """
+
+    def __init__(self, manifest: Manifest, draws: int = 0, seed: int = 0, only: str | None = None) -> None:
+        self.lines = manifest.uncertainty
+        self.draws = draws
+        self.seed = seed
+        self.only = only
+        self.met: dict[str, None] = {}  # causes that were asked for and are not 0, in order
+
+    @property
+    def gaps(self) -> list[str]:
+        """Inputs for which nobody stated an uncertainty."""
+        stated = {line.input for line in self.lines}
+        return [name for name in INPUTS if name not in stated]
+
+    def _random(self, name: str, key: str) -> np.random.Generator:
+        return np.random.default_rng([self.seed, zlib.crc32(f"{name}\n{key}".encode())])
+
+    def _drawn(self, name: str) -> bool:
+        self.met.setdefault(name)
+        return self.draws > 0 and self.only in (None, name)
+
+    def stream(self, name: str, key: str) -> np.random.Generator | None:
+        """Random numbers of one cause, or None where it keeps its best estimate.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> Budget(read_manifest(demo)[0]).stream("end of life", "arc") is None
+        True
+        """
+        return self._random(name, key) if self._drawn(name) else None
+
+    def scalar(self, name: str, key: str, stated: Measured) -> xr.DataArray | float:
+        """A quantity of the manifest, with the normal distribution that its ± stands for.
+
+        Parameters
+        ----------
+        name, key : str
+            The cause, and what it belongs to.
+        stated : Measured
+            Value and standard uncertainty.
+
+        Returns
+        -------
+        float or xarray.DataArray (draw,)
+            In the unit of `stated`.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> budget = Budget(read_manifest(demo)[0], draws=1000, seed=1)
+        >>> budget.scalar("bond line", "", Measured(0.15, 0.02)).sizes["draw"]
+        1000
+        """
+        if not stated.standard_uncertainty > 0 or not self._drawn(name):
+            return stated.value
+        random = self._random(name, key)
+        return draw(stated.value, stated.standard_uncertainty, draws=self.draws, seed=random)
+
+    def curve(
+        self,
+        name: str,
+        item: str,
+        estimate: xr.DataArray,
+        stated: xr.DataArray | None = None,
+        thing: str = "",
+    ) -> xr.DataArray:
+        """An input along the wavelength, with all that the budget says of it.
+
+        Parameters
+        ----------
+        name : str
+            One of `INPUTS`.
+        item : str
+            What it belongs to: the name of a source, a part, an initiator.
+        estimate : xarray.DataArray (..., wavelength)
+            Best estimate.
+        stated : xarray.DataArray (wavelength,), optional
+            Standard uncertainty that stands in the file beside the values.
+        thing : str, optional
+            The file behind it; items that rest on one file share its errors.
+
+        Returns
+        -------
+        xarray.DataArray ([draw,] ..., wavelength)
+            The input.
+
+        Raises
+        ------
+        RangeError
+            If the budget counts on uncertainties in the file, and there are none.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> budget = Budget(read_manifest(demo)[0], draws=1000, seed=1)
+        >>> lamp = xr.DataArray([0.1, 0.2], {"wavelength": [365.0, 405.0]}, "wavelength")
+        >>> budget.curve("lamp irradiance", "", lamp).dims
+        ('draw', 'wavelength')
+        """
+        result = estimate
+        for line in self._lines(name, item):
+            if not self._drawn(line.name):
+                continue
+            random = self._random(line.name, "" if line.shared else thing or item)
+            spread = _spread(line, estimate, stated)
+            none = xr.zeros_like(spread)
+            error = draw(none, spread, line.distribution, self.draws, random, line.correlation)
+            result = (error * estimate if line.is_relative else error) + result
+        return result.assign_attrs(estimate.attrs)
+
+    def _lines(self, name: str, item: str) -> list[Uncertainty]:
+        return [line for line in self.lines if line.input == name and (line.of is None or item in line.of)]
+
+    def noise(self, key: str, spread: xr.DataArray) -> xr.DataArray | float:
+        """Errors of single pixels, each on its own.
+
+        Parameters
+        ----------
+        key : str
+            The frame.
+        spread : xarray.DataArray (wavelength,)
+            Standard uncertainty of each pixel.
+
+        Returns
+        -------
+        xarray.DataArray (draw, wavelength) or float
+            Errors, 0 if there are none; with 7 digits, which is more than noise has.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> Budget(read_manifest(demo)[0]).noise("dark/1", xr.DataArray([1.0], dims="wavelength"))
+        0.0
+        """
+        if not (spread > 0).any() or not self._drawn("noise"):
+            return 0.0
+        deviates = self._random("noise", key).standard_normal((self.draws, spread.size), dtype=np.float32)
+        deviates *= spread.values.astype(np.float32)
+        return xr.DataArray(deviates, spread.coords, ("draw", *spread.dims))
+
+    def shifted(self, frame: xr.DataArray) -> xr.DataArray:
+        """A frame as it is if the wavelength scale is off, in each draw by another amount.
+
+        Parameters
+        ----------
+        frame : xarray.DataArray (wavelength,)
+            Any values along the pixels.
+
+        Returns
+        -------
+        xarray.DataArray ([draw,] wavelength)
+            The frame on its true wavelengths, by straight lines between pixels.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> frame = xr.DataArray([1.0, 2.0], {"wavelength": [365.0, 366.0]}, "wavelength")
+        >>> Budget(read_manifest(demo)[0]).shifted(frame) is frame
+        True
+        """
+        offset: NDArray[np.float64] = np.zeros(1)
+        for line in self._lines("wavelength", ""):
+            if self._drawn(line.name):
+                random = self._random(line.name, "")
+                offset = offset + draw(0.0, line.measured(), line.distribution, self.draws, random).values
+        if not offset.any():
+            return frame
+        grid, values = frame.coords["wavelength"].values, frame.values
+        rows = np.empty((self.draws, grid.size))
+        for row, off in zip(rows, offset, strict=True):
+            row[:] = np.interp(grid - off, grid, values)
+        return xr.DataArray(rows, frame.coords, ("draw", *frame.dims), attrs=frame.attrs)
+
+
+def _spread(line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None) -> xr.DataArray:
+    """Standard uncertainty along the wavelength, relative or in the unit of the estimate."""
+    if line.size != FROM_FILE:
+        along = estimate.coords["wavelength"]
+        return xr.DataArray(np.full(along.size, line.measured()), {"wavelength": along}, "wavelength")
+    if stated is None:
+        raise RangeError(
+            f"the budget takes {quote(line.name)} from the file, and the file has no column of standard "
+            'uncertainties: name one "u(…)", or write a size into the budget'
+        )
+    return stated
+
+
+def causes(manifest: Manifest) -> dict[str, str]:
+    """Where each cause of a budget stands in the manifest, in words.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of the bench.
+
+    Returns
+    -------
+    dict
+        By name of the cause.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> causes(read_manifest(demo)[0])["noise"]
+    'scatter of the scans'
+    """
+    found = dict(OF_THEMSELVES)
+    for line in manifest.uncertainty:
+        size = str(line.size)
+        of = "" if line.of is None else f" of {', '.join(line.of)}"
+        shared = ", shared" if line.shared else ""
+        found[line.name] = f"{size} on the {line.input}{of}, {line.distribution}{shared}"
+    return found

@@ -1,0 +1,211 @@
+"""Every frame of a bench: marked, averaged, without its dark, and with the draws of its noise."""
+
+from __future__ import annotations
+
+import functools
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.benches.budget import Budget
+from spectralbench.benches.folder import Role, array_of, roles_of
+from spectralbench.benches.lines import Lines
+from spectralbench.benches.manifest import MANIFEST
+from spectralbench.benches.schema import Manifest
+from spectralbench.corrections import (
+    NoiseModel,
+    average_scans,
+    dark_at,
+    fit_noise,
+    flicker,
+    mask_saturated,
+    running_median,
+    subtract_dark,
+    uncertainty_of_mean,
+)
+from spectralbench.errors import BenchError, Fault, RangeError
+from spectralbench.units import Measured
+
+_BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
+
+
+class Light(NamedTuple):
+    """A frame without saturated pixels and without the dark, and what is uncertain about it."""
+
+    counts: xr.DataArray
+    scatter: xr.DataArray  # standard uncertainty of the mean of the scans, from these alone
+    noise: xr.DataArray  # the same from what is known of the detector
+    flicker: float  # relative standard uncertainty that all pixels have in common
+
+
+class Dark(NamedTuple):
+    """An averaged dark frame and its noise."""
+
+    counts: xr.DataArray
+    noise: xr.DataArray
+
+
+class Frames(NamedTuple):
+    """All frames of a bench, by their node in the tree."""
+
+    lights: dict[str, Light]
+    darks: dict[str, Dark]
+
+
+def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
+    """Mark, average and darken every frame of a bench.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+
+    Returns
+    -------
+    Frames
+        Best estimates, and how uncertain they are.
+
+    Raises
+    ------
+    BenchError
+        With the faults of all frames: no dark that fits, saturated darks, less than dark.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> best_estimates(tree, manifest_of(tree)).lights["/part/cover/sample"].counts.dims
+    ('wavelength',)
+    """
+    instrument = manifest.instrument
+    full_scale, level = instrument.full_scale.value, instrument.saturation.value
+    faults: list[Fault] = []
+    line_of = Lines(tree.attrs["manifest"])
+
+    def blame(role: Role, error: RangeError) -> None:
+        fault = Fault(str(error), "a frame and a dark that fit each other")
+        faults.append(fault.within(role.file, role.key, line_of(role.key)))
+
+    scans: dict[Role, xr.DataArray] = {}
+    for role in (role for role in roles_of(manifest) if role.frame is not None):
+        try:
+            valid = mask_saturated(array_of(tree, role.node, "counts"), full_scale, level)
+            if _is_dark(role) and valid.isnull().any():
+                raise RangeError("saturated pixels: was the shutter open?")
+            scans[role] = valid
+        except RangeError as error:
+            blame(role, error)
+    model = noise_model(manifest, list(scans.values()))
+    darks = {
+        role.node: Dark(average_scans(taken)[0], uncertainty_of_mean(taken, model))
+        for role, taken in scans.items()
+        if _is_dark(role)
+    }
+    found = functools.cache(lambda time: dark_at([dark.counts for dark in darks.values()], time))
+    lights = {}
+    for role, taken in scans.items():
+        if _is_dark(role):
+            continue
+        try:
+            mean, scatter = average_scans(taken)
+            dark = found(float(taken.coords["integration_time"]))
+            light = subtract_dark(mean, dark)
+            _refuse_below_dark(light, scatter, full_scale)
+            noise, share = uncertainty_of_mean(taken, model), flicker(taken, dark, model)
+            lights[role.node] = Light(light, scatter, noise, share)
+        except RangeError as error:
+            blame(role, error)
+    if faults:
+        raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
+    return Frames(lights, darks)
+
+
+def _is_dark(role: Role) -> bool:
+    return role.node.startswith("/dark/")
+
+
+def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
+    """Draw every frame: a wavelength scale that is off, flicker, its own noise and that of its dark.
+
+    Parameters
+    ----------
+    frames : Frames
+        From `best_estimates`.
+    budget : Budget
+        Where the draws come from.
+
+    Returns
+    -------
+    dict
+        Counts ([draw,] wavelength) [1] by node. Frames that share a dark share its errors.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> manifest = manifest_of(tree)
+    >>> drawn(best_estimates(tree, manifest), Budget(manifest, 20))["/part/cover/sample"].dims
+    ('draw', 'wavelength')
+    """
+    means = [dark.counts for dark in frames.darks.values()]
+    noisy = [
+        (budget.noise(node, dark.noise) + dark.counts).assign_attrs(dark.counts.attrs)
+        for node, dark in frames.darks.items()
+    ]
+
+    @functools.cache
+    def error_of_dark(time: float) -> xr.DataArray | float:
+        if not any("draw" in dark.dims for dark in noisy):
+            return 0.0
+        error = dark_at(noisy, time) - dark_at(means, time)
+        return error.drop_vars([name for name in error.coords if name not in error.dims])
+
+    result = {}
+    for node, light in frames.lights.items():
+        counts = budget.shifted(light.counts)
+        steady = budget.scalar("flicker", node, Measured(1.0, light.flicker))
+        off = error_of_dark(float(light.counts.coords["integration_time"]))
+        frame = counts * steady + budget.noise(node, light.noise) - off
+        result[node] = frame.transpose(..., "wavelength").assign_attrs(light.counts.attrs)
+    return result
+
+
+def noise_model(manifest: Manifest, scans: list[xr.DataArray]) -> NoiseModel | None:
+    """The noise of the detector: as the manifest states it, or else from all repeated scans.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        What the bench says of its instrument.
+    scans : list of xarray.DataArray (spectrum, wavelength)
+        All frames [1].
+
+    Returns
+    -------
+    NoiseModel or None
+        None if nothing is stated and no frame has two scans.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> noise_model(manifest_of(open_bench(demo)), []) is None
+    True
+    """
+    read, electrons = manifest.instrument.read_noise, manifest.instrument.electrons_per_count
+    if read is None or electrons is None:
+        return fit_noise(scans)
+    offset = min((float(frame.median()) for frame in scans), default=0.0)  # which has no shot noise
+    return NoiseModel(read.value**2 - offset / electrons.value, 1 / electrons.value)
+
+
+def _refuse_below_dark(light: xr.DataArray, scatter: xr.DataArray, full_scale: float) -> None:
+    """Refuse a frame that is clearly darker than its dark: then the dark had light in it."""
+    level, noise = running_median(light.values), running_median(scatter.values)
+    below = level < -np.fmax(10 * noise, _BELOW_DARK * full_scale)
+    if below.any():
+        at = float(light.coords["wavelength"][int(np.nanargmin(level))])
+        raise RangeError(f"{-np.nanmin(level):.0f} counts less than in the dark, near {at:.0f} nm")

@@ -1,0 +1,118 @@
+"""Figures in words: three digits, in the unit that people use, with the interval."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.draws import summarize
+from spectralbench.units import for_people
+
+MET, NOT_MET, NOT_KNOWN = "met", "not met", "not known"
+
+_SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
+
+
+class Said(NamedTuple):
+    """A figure of one source; its interval is NaN if there were no draws."""
+
+    value: float
+    low: float = np.nan
+    high: float = np.nan
+
+
+def said_of(figure: xr.DataArray) -> list[Said]:
+    """What a figure (source, [draw]) says of each source."""
+    if "draw" not in figure.dims:
+        return [Said(value) for value in by_source(figure)]
+    summary = summarize(figure)
+    columns = (summary[name].values.tolist() for name in ("value", "low", "high"))
+    return [Said(*row) for row in zip(*columns, strict=True)]
+
+
+def by_source(figure: xr.DataArray) -> np.ndarray:
+    """One number for each source; the mean over the draws."""
+    others = [d for d in figure.dims if d != "source"]
+    return np.asarray(figure.mean(others, skipna=False).values, dtype=float)
+
+
+def in_words(value: float, units: str, low: float = np.nan, high: float = np.nan) -> str:
+    """A figure as a table prints it: three digits, in the unit that people use.
+
+    Parameters
+    ----------
+    value : float
+        In the package's own unit.
+    units : str
+        That unit.
+    low, high : float
+        Ends of its interval, if it has one.
+
+    Returns
+    -------
+    str
+        Number and unit.
+
+    Examples
+    --------
+    >>> in_words(1234.5, "W m-2"), in_words(0.5, "1"), in_words(float("nan"), "s")
+    ('123 mW/cm²', '50 %', 'not known')
+    >>> in_words(5.0, "s", 4.5, 5.625)
+    '5 s (4.5–5.62)'
+    """
+    if np.isnan(value):
+        return NOT_KNOWN
+    if np.isinf(value):
+        return "never" if np.isnan(low) or np.isinf(low) else f"from {in_words(low, units)} to never"
+    label, factor = for_people(units)
+    if units == "1":
+        label, factor = "%", 100.0
+    text = f"{three_digits(value * factor)} {label}".strip()
+    return text if np.isnan(low) else f"{text} ({interval_in_words(low, high, units)})"
+
+
+def interval_in_words(low: float, high: float, units: str) -> str:
+    """An interval in the unit that people use, without the unit.
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends, in the package's own unit.
+    units : str
+        That unit.
+
+    Returns
+    -------
+    str
+        Both numbers; empty if they are not known.
+
+    Examples
+    --------
+    >>> interval_in_words(4200.0, 4500.0, "W m-2")
+    '420–450'
+    """
+    if np.isnan(low) or np.isnan(high):
+        return ""
+    factor = 100.0 if units == "1" else for_people(units)[1]
+    ends = [three_digits(end * factor) if np.isfinite(end) else "never" for end in (low, high)]
+    return " to ".join(ends) if "-" in "".join(ends) else "–".join(ends)
+
+
+def three_digits(number: float) -> str:
+    """A number to three digits, and to the whole number above 100; powers of ten where it is far out."""
+    if number == 0:
+        return "0"
+    if not 1e-3 <= abs(number) < 1e6:
+        mantissa, exponent = f"{number:.2e}".split("e")
+        return f"{mantissa}×10{str(int(exponent)).translate(_SUPERSCRIPTS)}"
+    text = f"{number:.{max(0, 2 - int(np.floor(np.log10(abs(number)))))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(share: float) -> str:
+    """A share of draws, never rounded up to all or down to none."""
+    if 0 < share < 0.01:
+        return "less than 1 %"
+    return "more than 99 %" if 0.99 < share < 1 else f"{100 * share:.0f} %"

@@ -17,6 +17,8 @@ from spectralbench.draws import draw
 from spectralbench.errors import RangeError, quote
 from spectralbench.units import Measured
 
+Vector = NDArray[np.float64]
+
 
 class Budget:
     """Draws of the inputs of one bench.
@@ -88,8 +90,10 @@ class Budget:
         """
         if not stated.standard_uncertainty > 0 or not self._drawn(name):
             return stated.value
-        random = self._random(name, key)
-        return draw(stated.value, stated.standard_uncertainty, draws=self.draws, seed=random)
+        drawn = draw(
+            stated.value, stated.standard_uncertainty, draws=self.draws, seed=self._random(name, key)
+        )
+        return drawn.clip(min=0.0)  # no quantity of a manifest is negative
 
     def curve(
         self,
@@ -132,16 +136,23 @@ class Budget:
         >>> budget.curve("lamp irradiance", "", lamp).dims
         ('draw', 'wavelength')
         """
-        result = estimate
+        factor: xr.DataArray | float = 1.0
+        error: xr.DataArray | float = 0.0
         for line in self._lines(name, item):
             if not self._drawn(line.name):
                 continue
-            random = self._random(line.name, "" if line.shared else thing or item)
             spread = _spread(line, estimate, stated)
-            none = xr.zeros_like(spread)
-            error = draw(none, spread, line.distribution, self.draws, random, line.correlation)
-            result = (error * estimate if line.is_relative else error) + result
-        return result.assign_attrs(estimate.attrs)
+            none = xr.zeros_like(spread) if isinstance(spread, xr.DataArray) else 0.0
+            random = self._random(line.name, "" if line.shared else thing or item)
+            drawn = draw(none, spread, line.distribution, self.draws, random, line.correlation)
+            if line.is_relative:
+                factor = drawn + factor
+            else:
+                error = drawn + error
+        result = estimate if isinstance(factor, float) else factor * estimate
+        if not isinstance(error, float):
+            result = error + result
+        return result.transpose(..., "wavelength").assign_attrs(estimate.attrs)
 
     def _lines(self, name: str, item: str) -> list[Uncertainty]:
         return [line for line in self.lines if line.input == name and (line.of is None or item in line.of)]
@@ -193,23 +204,37 @@ class Budget:
         >>> Budget(read_manifest(demo)[0]).shifted(frame) is frame
         True
         """
-        offset: NDArray[np.float64] = np.zeros(1)
+        offset: Vector = np.zeros(1)
         for line in self._lines("wavelength", ""):
             if self._drawn(line.name):
                 random = self._random(line.name, "")
                 offset = offset + draw(0.0, line.measured(), line.distribution, self.draws, random).values
         if not offset.any():
             return frame
-        grid, values = frame.coords["wavelength"].values, frame.values
-        rows = np.empty((self.draws, grid.size))
-        for row, off in zip(rows, offset, strict=True):
-            row[:] = np.interp(grid - off, grid, values)
-        return xr.DataArray(rows, frame.coords, ("draw", *frame.dims), attrs=frame.attrs)
+        return xr.DataArray(
+            _moved(frame.values, frame.coords["wavelength"].values, offset),
+            frame.coords,
+            ("draw", *frame.dims),
+            attrs=frame.attrs,
+        )
 
 
-def _spread(line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None) -> xr.DataArray:
-    """Standard uncertainty along the wavelength, relative or in the unit of the estimate."""
+def _moved(values: Vector, grid: Vector, offsets: Vector) -> Vector:
+    """Values (wavelength,) where each draw's wavelengths lie, by straight lines: (draw, wavelength)."""
+    slopes = np.diff(values) / np.diff(grid)
+    up, down = -np.append(0.0, slopes), -np.append(slopes, 0.0)
+    rows = np.stack([np.ones_like(offsets), np.maximum(offsets, 0), np.minimum(offsets, 0)], axis=1)
+    moved = rows @ np.stack([values, up, down])
+    for far in np.flatnonzero(np.abs(offsets) > np.diff(grid).min()):
+        moved[far] = np.interp(grid - offsets[far], grid, values)
+    return np.asarray(moved)
+
+
+def _spread(line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None) -> xr.DataArray | float:
+    """Standard uncertainty, relative or in the unit of the estimate; one number if it is one error."""
     if line.size != FROM_FILE:
+        if line.correlation == "full":
+            return line.measured()
         along = estimate.coords["wavelength"]
         return xr.DataArray(np.full(along.size, line.measured()), {"wavelength": along}, "wavelength")
     if stated is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ from spectralbench.corrections import (
     NoiseModel,
     average_scans,
     dark_at,
+    dark_weights,
     fit_noise,
     flicker,
     mask_saturated,
@@ -151,25 +153,22 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
     >>> drawn(best_estimates(tree, manifest), Budget(manifest, 20))["/part/cover/sample"].dims
     ('draw', 'wavelength')
     """
-    means = [dark.counts for dark in frames.darks.values()]
-    noisy = [
-        (budget.noise(node, dark.noise) + dark.counts).assign_attrs(dark.counts.attrs)
-        for node, dark in frames.darks.items()
-    ]
+    spreads = {node: dark.noise for node, dark in frames.darks.items()}
+    spreads |= {node: light.noise for node, light in frames.lights.items()}
+    with ThreadPoolExecutor() as threads:  # most of the time goes into normal deviates
+        noise = dict(zip(spreads, threads.map(budget.noise, spreads, spreads.values()), strict=True))
+    times = np.array([float(dark.counts.coords["integration_time"]) for dark in frames.darks.values()])
 
     @functools.cache
     def error_of_dark(time: float) -> xr.DataArray | float:
-        if not any("draw" in dark.dims for dark in noisy):
-            return 0.0
-        error = dark_at(noisy, time) - dark_at(means, time)
-        return error.drop_vars([name for name in error.coords if name not in error.dims])
+        weights = zip(dark_weights(times, time), frames.darks, strict=True)
+        return sum((weight * noise[node] for weight, node in weights if weight), 0.0)
 
     result = {}
     for node, light in frames.lights.items():
-        counts = budget.shifted(light.counts)
         steady = budget.scalar("flicker", node, Measured(1.0, light.flicker))
         off = error_of_dark(float(light.counts.coords["integration_time"]))
-        frame = counts * steady + budget.noise(node, light.noise) - off
+        frame = budget.shifted(light.counts) * steady + (noise[node] - off)
         result[node] = frame.transpose(..., "wavelength").assign_attrs(light.counts.attrs)
     return result
 

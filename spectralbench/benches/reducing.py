@@ -26,9 +26,7 @@ from spectralbench.corrections import (
     signal_from_counts,
 )
 from spectralbench.errors import RangeError
-from spectralbench.model import noted
-from spectralbench.model import spectrum as spectrum_of
-from spectralbench.weightings import Curve
+from spectralbench.model import labelled, noted
 
 
 def reduce_bench(
@@ -214,18 +212,20 @@ def _sources(
     """Spectral irradiance of each source, its scatter, and the figures that people quote."""
     spectra: list[xr.DataArray] = []
     scatters: list[xr.DataArray] = []
+    attenuators: dict[str, xr.DataArray] = {}  # by their file: sources may share one
     calibrated = responsivity.coords["wavelength"]
     for number, source in enumerate(manifest.source, 1):
         node = f"/source/{source.name}/frame"
         calibration = responsivity
         if source.attenuator:
-            curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
-            with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
-                curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
-                passed = interpolate(curve, calibrated)
-                if passed.isnull().any():
-                    raise RangeError("a curve with values that are not valid")
-            calibration = (responsivity * passed).assign_attrs(responsivity.attrs)
+            if source.attenuator not in attenuators:
+                curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
+                with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
+                    if not np.isfinite(curve.values).all():
+                        raise RangeError("a curve with values that are not valid")
+                    drawn_curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
+                    attenuators[source.attenuator] = interpolate(drawn_curve, calibrated)
+            calibration = (responsivity * attenuators[source.attenuator]).assign_attrs(responsivity.attrs)
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, _estimate(calibration)))
         signal = signal_from_counts(counts[node].sel(wavelength=calibrated))
@@ -333,16 +333,17 @@ def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, b
             f"adhesive.initiator.{number}.curve",
             "a curve over band and data sheet wavelength, nowhere negative",
         ):
-            curve = Curve.of(measured)
+            first, last = measured.coords["wavelength"].values[[0, -1]]
+            if not np.isfinite(measured.values).all():
+                raise RangeError("a curve with values that are not valid")
             for wavelength in needed:
-                if not curve.wavelength[0] <= wavelength <= curve.wavelength[-1]:
-                    ends = f"{curve.wavelength[0]:g}–{curve.wavelength[-1]:g} nm"
+                if not first <= wavelength <= last:
+                    ends = f"{first:g}–{last:g} nm"
                     raise RangeError(
                         f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
                     )
-            coefficient = spectrum_of(curve(grid), grid, "molar_absorption_coefficient")
-            coefficient = budget.curve(
-                "absorption coefficient", initiator.name, coefficient, thing=initiator.curve
+            coefficient = _on_grid(
+                budget.curve("absorption coefficient", initiator.name, measured, thing=initiator.curve), grid
             )
             concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
             film = cure.initiator_absorbance(coefficient, concentration, bond_line)
@@ -362,6 +363,18 @@ def _stacked(arrays: list[xr.DataArray], names: list[str], dimension: str) -> xr
         for line in array.attrs.get("history", "").splitlines()
     ]
     return result.assign_attrs(history="\n".join(lines))
+
+
+def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
+    """An initiator's curve on the pixels, zero outside its range."""
+    known = coefficient.coords["wavelength"].values
+    inside = (grid >= known[0]) & (grid <= known[-1])
+    values = np.zeros((*coefficient.shape[:-1], grid.size))
+    values[..., inside] = interpolate(coefficient, grid[inside]).values
+    if "draw" in coefficient.dims:
+        values = np.maximum(values, 0.0)  # a wide budget reaches below what can be
+    dimensions = tuple(map(str, coefficient.dims))
+    return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})
 
 
 def _estimate(drawn: xr.DataArray) -> xr.DataArray:

@@ -20,7 +20,7 @@ CIE 233:2019, in an order that is common practice, no source.
 """
 
 from spectralbench.corrections.bandpass import correct_bandpass
-from spectralbench.corrections.dark import dark_at, subtract_dark
+from spectralbench.corrections.dark import dark_at, dark_weights, subtract_dark
 from spectralbench.corrections.interpolation import interpolate
 from spectralbench.corrections.line_finding import find_lines
 from spectralbench.corrections.line_matching import match_lines
@@ -49,6 +49,7 @@ __all__ = [
     "correct_linearity",
     "correct_stray_light",
     "dark_at",
+    "dark_weights",
     "find_lines",
     "fit_dark",
     "fit_linearity",

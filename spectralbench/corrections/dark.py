@@ -123,26 +123,59 @@ def dark_at(
         return modelled_dark(fit_dark(frames), integration_time, temperature)
     frames = near
     times = _times(frames)
-    same = np.flatnonzero(np.isclose(times, integration_time, rtol=_SAME, atol=0))
-    if same.size:
-        values = np.mean([frames[i].values for i in same], axis=0)
-        return frames[int(same[0])].copy(data=values)
+    levels = np.stack([frame.values for frame in frames])
+    same = _same(times, integration_time)
+    if same.any():
+        values = levels[same].mean(axis=0)
+        return frames[int(same.argmax())].copy(data=values)
     known = ", ".join(_milliseconds(t) for t in np.unique(times)) or "none"
     if np.unique(times).size < 2:
         raise RangeError(
             f"there is no dark at {_milliseconds(integration_time)} (there is {known}): "
             "take one, or darks at two other integration times to model it from"
         )
-    centred = times - times.mean()
-    levels = np.stack([frame.values for frame in frames])
-    slope = np.tensordot(centred, levels, axes=1) / (centred**2).sum()
-    values = levels.mean(axis=0) + slope * (integration_time - times.mean())
+    values = np.tensordot(dark_weights(times, integration_time), levels, axes=1)
     outside = not times.min() <= integration_time <= times.max()
     return noted(
         frames[0].copy(data=values).assign_coords(integration_time=integration_time),
         f"{_MODELLED} at {_milliseconds(integration_time)} from {known}"
         + (", which do not enclose it" if outside else ""),
     )
+
+
+def dark_weights(times: np.ndarray, integration_time: float) -> np.ndarray:
+    """What each of several darks counts in the dark for an integration time.
+
+    Parameters
+    ----------
+    times : numpy.ndarray (dark,)
+        Integration times of the darks [s].
+    integration_time : float
+        That of the frame [s].
+
+    Returns
+    -------
+    numpy.ndarray (dark,)
+        Weights [1], as `dark_at` gives them: equal ones for darks of that time, otherwise those
+        of a straight line through all. The errors of the darks go the same way.
+
+    Examples
+    --------
+    >>> dark_weights(np.array([0.01, 0.03]), 0.03).tolist()
+    [0.0, 1.0]
+    >>> dark_weights(np.array([0.01, 0.03]), 0.02).tolist()
+    [0.5, 0.5]
+    """
+    same = _same(times, integration_time)
+    if same.any():
+        return np.asarray(same / same.sum())
+    centred = times - times.mean()
+    weights: np.ndarray = 1 / times.size + centred * (integration_time - times.mean()) / (centred**2).sum()
+    return weights
+
+
+def _same(times: np.ndarray, integration_time: float) -> np.ndarray:
+    return np.asarray(np.isclose(times, integration_time, rtol=_SAME, atol=0))
 
 
 def _times(frames: list[xr.DataArray]) -> np.ndarray:
@@ -172,7 +205,7 @@ def _at_temperature(frames: list[xr.DataArray], temperature: float | str | None)
 def _enough(frames: list[xr.DataArray], integration_time: float) -> bool:
     """Whether frames of one temperature give the dark of that time, or a line to it."""
     times = _times(frames)
-    return bool(np.isclose(times, integration_time, rtol=_SAME, atol=0).any() or np.unique(times).size > 1)
+    return bool(_same(times, integration_time).any() or np.unique(times).size > 1)
 
 
 def _milliseconds(seconds: xr.DataArray | float) -> str:

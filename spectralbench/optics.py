@@ -75,7 +75,8 @@ def transmittance(
         if times[0] is not None:
             factor = cast(xr.DataArray, times[1]).values / times[0]
     plain = reference.drop_vars("integration_time", errors="ignore")
-    result = (sample / plain.where(plain > 0) * factor).rename("transmittance")
+    lit = plain > 0
+    result = (sample / (plain if lit.all() else plain.where(lit)) * factor).rename("transmittance")
     result.attrs = {"long_name": "transmittance"}
     history = "\n".join(filter(None, (sample.attrs.get("history"), reference.attrs.get("history"))))
     result.attrs["history"] = f"{history}\ndivided by the reference".lstrip("\n")

@@ -375,10 +375,10 @@ def _shape_of_rows(grid: NDArray[np.float64], rows: NDArray[np.float64]) -> NDAr
 
     below = rows <= half
     steps = np.arange(size)
-    before = np.where(below & (steps < top[:, None]), steps, -1).max(axis=1)
-    after = np.where(below & (steps > top[:, None]), steps, size).min(axis=1)
-    left = _crossing(grid, rows, half[:, 0], before, before + 1, before >= 0)
-    right = _crossing(grid, rows, half[:, 0], after, after - 1, after < size)
+    low, high = below & (steps < top[:, None]), below & (steps > top[:, None])
+    before, after = size - 1 - low[:, ::-1].argmax(axis=1), high.argmax(axis=1)  # the nearest ones
+    left = _crossing(grid, rows, half[:, 0], before, before + 1, low[every, before])
+    right = _crossing(grid, rows, half[:, 0], after, after - 1, high[every, after])
     unknown = ~np.isfinite(maximum) | (maximum <= 0)
     return np.where(unknown, np.nan, np.stack([peak, left, right]))
 

@@ -13,7 +13,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.benches.schema import FROM_FILE, INPUTS, OF_THEMSELVES, Manifest, Uncertainty
-from spectralbench.draws import draw
+from spectralbench.draws import draw, noise
 from spectralbench.errors import RangeError, quote
 from spectralbench.units import Measured
 
@@ -170,7 +170,7 @@ class Budget:
         Returns
         -------
         xarray.DataArray (draw, wavelength) or float
-            Errors, 0 if there are none; with 7 digits, which is more than noise has.
+            Errors; 0 if there are none.
 
         Examples
         --------
@@ -180,7 +180,7 @@ class Budget:
         """
         if not (spread > 0).any() or not self._drawn("noise"):
             return 0.0
-        deviates = self._random("noise", key).standard_normal((self.draws, spread.size), dtype=np.float32)
+        deviates = noise((self.draws, spread.size), self._random("noise", key))
         deviates *= spread.values.astype(np.float32)
         return xr.DataArray(deviates, spread.coords, ("draw", *spread.dims))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
@@ -155,8 +154,7 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
     """
     spreads = {node: dark.noise for node, dark in frames.darks.items()}
     spreads |= {node: light.noise for node, light in frames.lights.items()}
-    with ThreadPoolExecutor() as threads:  # most of the time goes into normal deviates
-        noise = dict(zip(spreads, threads.map(budget.noise, spreads, spreads.values()), strict=True))
+    noise = {node: budget.noise(node, spread) for node, spread in spreads.items()}
     times = np.array([float(dark.counts.coords["integration_time"]) for dark in frames.darks.values()])
 
     @functools.cache

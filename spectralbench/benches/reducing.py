@@ -187,7 +187,7 @@ def _responsivity(
     with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
         if usable.sum() < 3:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
-        shared = signal_from_counts(counts[node]).isel(wavelength=usable.values)
+        shared = signal_from_counts(_window(counts[node], grid[usable.values]))
         both = cast(xr.DataTree, tree["/standard_lamp/certificate"]).to_dataset()
         expected = lamp_irradiance(
             budget.curve("lamp irradiance", lamp.name, certificate, both.get(_UNCERTAINTY)),
@@ -228,7 +228,7 @@ def _sources(
             calibration = (responsivity * attenuators[source.attenuator]).assign_attrs(responsivity.attrs)
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, _estimate(calibration)))
-        signal = signal_from_counts(counts[node].sel(wavelength=calibrated))
+        signal = signal_from_counts(_window(counts[node], calibrated))
         light = irradiance_from_signal(signal, calibration)
         light = budget.curve("spectral irradiance", source.name, light)
         away = budget.scalar("distance", source.name, source.distance) / source.distance.value
@@ -274,14 +274,14 @@ def _parts(
     for number, part in enumerate(manifest.part, 1):
         node = f"/part/{part.name}"
         sample, *taken = (
-            signal_from_counts(counts[f"{node}/{name}"]).drop_vars("integration_time")
+            signal_from_counts(_window(counts[f"{node}/{name}"], calibrated)).drop_vars("integration_time")
             for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
         )
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
             names = [f"{node}/reference_{i}" for i in range(1, len(taken) + 1)]
             drifts.append(_drift([signal_from_counts(frames.lights[name].counts) for name in names]))
-            passed = budget.curve("transmittance", part.name, passed.sel(wavelength=calibrated))
+            passed = budget.curve("transmittance", part.name, passed)
             spectra.append(passed.transpose(..., "wavelength"))
             _refuse_lifted_light(passed)
     transmittance = _stacked(spectra, [part.name for part in manifest.part], "part")
@@ -291,6 +291,12 @@ def _parts(
     quoted.attrs = {"units": "1", "long_name": "transmittance at wavelengths that people quote"}
     drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
     return xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
+
+
+def _window(array: xr.DataArray, wavelengths: xr.DataArray) -> xr.DataArray:
+    """The stretch of an array between two of its own wavelengths, without a copy."""
+    first, last = np.searchsorted(array.coords["wavelength"].values, wavelengths.values[[0, -1]])
+    return array.isel(wavelength=slice(int(first), int(last) + 1))
 
 
 def _refuse_lifted_light(passed: xr.DataArray) -> None:

@@ -107,17 +107,14 @@ def figures_at_bond_line(
     (10.0, 2.0)
     """
     layers = [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
-    at_bond = optics.through(spectrum, *layers)
     film = absorbance.sum("initiator", skipna=False)
-    grid = spectrum.coords["wavelength"].values
-    first, last = float(grid[0]), float(grid[-1])
-
-    at_part = reduction.band_irradiance(spectrum, first, last)
-    behind = reduction.band_irradiance(at_bond, first, last)
-    in_band = reduction.band_irradiance(at_bond, requirement.low, requirement.high)
-    absorbed = cure.absorbed_light(at_bond, film)
-    photons = reduction.photon_irradiance(absorbed, first, last)
-    used = reduction.band_irradiance(absorbed, first, last)
+    share = cure.absorbed_share(film)
+    walked = [
+        _walked(spectrum.isel(source=i), layers, share, requirement) for i in range(spectrum.sizes["source"])
+    ]
+    light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
+    at_part, behind, in_band = (light[name] for name in ("at_part", "behind", "in_band"))
+    photons, used = light["photons"], light["used"]
     required = _required_photons(requirement, film)
     with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
         dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
@@ -133,7 +130,7 @@ def figures_at_bond_line(
     if np.isfinite(required).all():
         exposure = xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
     values = {
-        "peak_wavelength": reduction.peak_wavelength(spectrum),
+        "peak_wavelength": light["peak"],
         "irradiance_at_part": at_part,
         "irradiance_at_bond": behind,
         "kept_share": 1 - behind / at_part,
@@ -157,6 +154,25 @@ def figures_at_bond_line(
     result["invalid"] = _invalid(spectrum)
     result["end_of_life_basis"] = basis.drop_attrs()
     return result
+
+
+def _walked(
+    spectrum: xr.DataArray, layers: list[xr.DataArray], share: xr.DataArray, requirement: Requirement
+) -> xr.Dataset:
+    """What arrives of one source, and what is absorbed; one by one, for draws of all fill the memory."""
+    at_bond = optics.through(spectrum, *layers)
+    absorbed = cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
+    first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))
+    return xr.Dataset(
+        {
+            "peak": reduction.peak_wavelength(spectrum),
+            "at_part": reduction.band_irradiance(spectrum, first, last),
+            "behind": reduction.band_irradiance(at_bond, first, last),
+            "in_band": reduction.band_irradiance(at_bond, requirement.low, requirement.high),
+            "photons": reduction.photon_irradiance(absorbed, first, last),
+            "used": reduction.band_irradiance(absorbed, first, last),
+        }
+    )
 
 
 def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:

@@ -275,6 +275,8 @@ def irradiance_from_signal(signal: xr.DataArray, responsivity: xr.DataArray) -> 
     >>> irradiance_from_signal(xr.DataArray([500.0], grid, "wavelength"), response).item()
     0.01
     """
-    result = (signal / responsivity.where(responsivity > 0)).rename("spectral_irradiance")
+    positive = responsivity > 0
+    known = responsivity if positive.all() else responsivity.where(positive)
+    result = (signal / known).rename("spectral_irradiance")
     result.attrs = {"long_name": QUANTITIES["spectral_irradiance"].long_name}
     return noted(result, "divided by the responsivity", signal)

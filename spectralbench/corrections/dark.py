@@ -123,17 +123,17 @@ def dark_at(
         return modelled_dark(fit_dark(frames), integration_time, temperature)
     frames = near
     times = _times(frames)
-    levels = np.stack([frame.values for frame in frames])
-    same = _same(times, integration_time)
-    if same.any():
-        values = levels[same].mean(axis=0)
-        return frames[int(same.argmax())].copy(data=values)
+    same = np.flatnonzero(_same(times, integration_time))
+    if same.size:
+        values = np.mean([frames[i].values for i in same], axis=0)
+        return frames[int(same[0])].copy(data=values)
     known = ", ".join(_milliseconds(t) for t in np.unique(times)) or "none"
     if np.unique(times).size < 2:
         raise RangeError(
             f"there is no dark at {_milliseconds(integration_time)} (there is {known}): "
             "take one, or darks at two other integration times to model it from"
         )
+    levels = np.stack([frame.values for frame in frames])
     values = np.tensordot(dark_weights(times, integration_time), levels, axes=1)
     outside = not times.min() <= integration_time <= times.max()
     return noted(

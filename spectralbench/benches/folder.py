@@ -211,6 +211,8 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
 
     for i, dark in enumerate(manifest.dark, 1):
         yield frame(f"dark.{i}.frame", f"/dark/{i}", dark.frame)
+    for i, line in enumerate(manifest.line_spread, 1):
+        yield frame(f"line_spread.{i}.frame", f"/line_spread/{i}", line.frame)
     lamp = manifest.standard_lamp
     yield frame("standard_lamp.frame", "/standard_lamp/frame", lamp.frame)
     yield Role(
@@ -272,7 +274,10 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
 
 
 def _with_time(data: xr.Dataset, role: Role, path: Path) -> xr.Dataset:
-    """Add the integration time that the manifest states, unless the file states another."""
+    """Add temperature and integration time that the manifest states, unless the file states another."""
+    if role.frame is not None and role.frame.temperature is not None:
+        attributes = COORDINATES["temperature"]._asdict()
+        data = data.assign_coords(temperature=((), role.frame.temperature.value, attributes))
     if role.frame is None or role.frame.integration_time is None:
         return data
     stated = role.frame.integration_time.value

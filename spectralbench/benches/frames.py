@@ -23,9 +23,11 @@ from spectralbench.corrections import (
     flicker,
     mask_saturated,
     running_median,
+    sensor_temperature,
     subtract_dark,
     uncertainty_of_mean,
 )
+from spectralbench.corrections.temperature import SAME_TEMPERATURE
 from spectralbench.errors import BenchError, Fault, RangeError
 from spectralbench.units import Measured
 
@@ -106,14 +108,16 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
         for role, taken in scans.items()
         if _is_dark(role)
     }
-    found = functools.cache(lambda time: dark_at([dark.counts for dark in darks.values()], time))
+    found = functools.cache(
+        lambda time, kelvin: dark_at([dark.counts for dark in darks.values()], time, kelvin)
+    )
     lights = {}
     for role, taken in scans.items():
         if _is_dark(role):
             continue
         try:
             mean, scatter = average_scans(taken)
-            dark = found(float(taken.coords["integration_time"]))
+            dark = found(float(taken.coords["integration_time"]), sensor_temperature(taken))
             light = subtract_dark(mean, dark)
             _refuse_below_dark(light, scatter, full_scale)
             noise, share = uncertainty_of_mean(taken, model), flicker(taken, dark, model)
@@ -155,20 +159,29 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
     spreads = {node: dark.noise for node, dark in frames.darks.items()}
     spreads |= {node: light.noise for node, light in frames.lights.items()}
     noise = {node: budget.noise(node, spread) for node, spread in spreads.items()}
-    times = np.array([float(dark.counts.coords["integration_time"]) for dark in frames.darks.values()])
 
     @functools.cache
-    def error_of_dark(time: float) -> xr.DataArray | float:
-        weights = zip(dark_weights(times, time), frames.darks, strict=True)
+    def error_of_dark(time: float, kelvin: float | None) -> xr.DataArray | float:
+        near = [node for node, dark in frames.darks.items() if _as_warm(dark.counts, kelvin)] or [
+            *frames.darks
+        ]
+        times = [float(frames.darks[node].counts.coords["integration_time"]) for node in near]
+        weights = zip(dark_weights(np.array(times), time), near, strict=True)
         return sum((weight * noise[node] for weight, node in weights if weight), 0.0)
 
     result = {}
     for node, light in frames.lights.items():
         steady = budget.scalar("flicker", node, Measured(1.0, light.flicker))
-        off = error_of_dark(float(light.counts.coords["integration_time"]))
+        off = error_of_dark(float(light.counts.coords["integration_time"]), sensor_temperature(light.counts))
         frame = budget.shifted(light.counts) * steady + (noise[node] - off)
         result[node] = frame.transpose(..., "wavelength").assign_attrs(light.counts.attrs)
     return result
+
+
+def _as_warm(dark: xr.DataArray, kelvin: float | None) -> bool:
+    """Whether a dark was taken at a temperature of the sensor, or nobody speaks of temperatures."""
+    own = sensor_temperature(dark)
+    return kelvin is None or own is None or abs(own - kelvin) <= SAME_TEMPERATURE
 
 
 def noise_model(manifest: Manifest, scans: list[xr.DataArray]) -> NoiseModel | None:

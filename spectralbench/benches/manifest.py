@@ -162,7 +162,10 @@ _EXPECTED = {
     "too_long": "two wavelengths",
 }
 _TABLES = {name: f"[{name}]" for name in ("instrument", "standard_lamp", "adhesive", "requirement")}
-_TABLES |= {name: f"[[{name}]]" for name in ("dark", "source", "part", "radiometer", "ageing", "uncertainty")}
+_TABLES |= {
+    name: f"[[{name}]]"
+    for name in ("dark", "source", "part", "radiometer", "ageing", "line_spread", "uncertainty")
+}
 _TABLES["adhesive.initiator"] = "[[adhesive.initiator]]"
 
 
@@ -209,6 +212,9 @@ def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
             fault(
                 f"{key}.correlation", quote(line.correlation), '"full": the whole scale is off by one amount'
             )
+    if manifest.line_spread and manifest.instrument.in_band is None:
+        expected = "in_band, the pixels on either side of a line that count as the line"
+        fault("instrument", "no such key", expected, "Frames of lines need it to become a correction.")
     logs: dict[str, list[str | None]] = {
         "ageing": [log.source for log in manifest.ageing],
         "radiometer": [log.source for log in manifest.radiometer],

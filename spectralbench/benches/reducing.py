@@ -17,6 +17,7 @@ from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
 from spectralbench.benches.schema import Manifest
+from spectralbench.benches.signals import corrected_signals
 from spectralbench.corrections import (
     clear_signal,
     interpolate,
@@ -140,13 +141,14 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
     >>> reduced_with(tree, manifest, best_estimates(tree, manifest), budget)["sources"].sizes["draw"]
     20
     """
-    counts = drawn(frames, budget)
-    responsivity = _responsivity(tree, manifest, frames, counts, budget)
+    with blamed(tree, "instrument", "corrections that fit the frames"):
+        signals = corrected_signals(frames, drawn(frames, budget), manifest)
+    responsivity = _responsivity(tree, manifest, frames, signals, budget)
     calibrated = responsivity.coords["wavelength"]
     nodes = {
         "/instrument": responsivity.to_dataset(),
-        "/sources": _sources(tree, manifest, frames, counts, responsivity, budget),
-        "/parts": _parts(tree, manifest, frames, counts, calibrated, budget),
+        "/sources": _sources(tree, manifest, frames, signals, responsivity, budget),
+        "/parts": _parts(tree, manifest, signals, calibrated, budget),
         "/adhesive": _adhesive(tree, manifest, calibrated, budget),
     }
     for number, log in enumerate(manifest.ageing, 1):
@@ -174,7 +176,7 @@ _QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittan
 
 
 def _responsivity(
-    tree: xr.DataTree, manifest: Manifest, frames: Frames, counts: dict[str, xr.DataArray], budget: Budget
+    tree: xr.DataTree, manifest: Manifest, frames: Frames, signals: dict[str, xr.DataArray], budget: Budget
 ) -> xr.DataArray:
     """Responsivity over the wavelengths that frame and certificate share, where it is valid."""
     node, lamp = "/standard_lamp/frame", manifest.standard_lamp
@@ -187,7 +189,7 @@ def _responsivity(
     with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
         if usable.sum() < 3:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
-        shared = signal_from_counts(_window(counts[node], grid[usable.values]))
+        shared = _window(signals[node], grid[usable.values])
         both = cast(xr.DataTree, tree["/standard_lamp/certificate"]).to_dataset()
         expected = lamp_irradiance(
             budget.curve("lamp irradiance", lamp.name, certificate, both.get(_UNCERTAINTY)),
@@ -205,7 +207,7 @@ def _sources(
     tree: xr.DataTree,
     manifest: Manifest,
     frames: Frames,
-    counts: dict[str, xr.DataArray],
+    signals: dict[str, xr.DataArray],
     responsivity: xr.DataArray,
     budget: Budget,
 ) -> xr.Dataset:
@@ -228,7 +230,7 @@ def _sources(
             calibration = (responsivity * attenuators[source.attenuator]).assign_attrs(responsivity.attrs)
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, _estimate(calibration)))
-        signal = signal_from_counts(_window(counts[node], calibrated))
+        signal = _window(signals[node], calibrated)
         light = irradiance_from_signal(signal, calibration)
         light = budget.curve("spectral irradiance", source.name, light)
         away = budget.scalar("distance", source.name, source.distance) / source.distance.value
@@ -264,8 +266,7 @@ def _sources(
 def _parts(
     tree: xr.DataTree,
     manifest: Manifest,
-    frames: Frames,
-    counts: dict[str, xr.DataArray],
+    signals: dict[str, xr.DataArray],
     calibrated: xr.DataArray,
     budget: Budget,
 ) -> xr.Dataset:
@@ -274,13 +275,12 @@ def _parts(
     for number, part in enumerate(manifest.part, 1):
         node = f"/part/{part.name}"
         sample, *taken = (
-            signal_from_counts(_window(counts[f"{node}/{name}"], calibrated)).drop_vars("integration_time")
+            _window(signals[f"{node}/{name}"], calibrated).drop_vars("integration_time")
             for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
         )
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-            names = [f"{node}/reference_{i}" for i in range(1, len(taken) + 1)]
-            drifts.append(_drift([signal_from_counts(frames.lights[name].counts) for name in names]))
+            drifts.append(_drift([_estimate(reference) for reference in taken]))
             passed = budget.curve("transmittance", part.name, passed)
             spectra.append(passed.transpose(..., "wavelength"))
             _refuse_lifted_light(passed)

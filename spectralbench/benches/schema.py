@@ -111,6 +111,7 @@ class Frame(_Table):
 
     file: File
     integration_time: Seconds | None = None
+    temperature: Kelvins | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -135,12 +136,22 @@ class Instrument(_Table):
     saturation: Share = Measured(0.95)
     read_noise: Counts | None = None
     electrons_per_count: Counts | None = None
+    linearity: Annotated[list[float], Field(min_length=1, max_length=10)] | None = None
+    bandpass: Literal["triangle", "gaussian", "rectangle"] | None = None
+    in_band: Annotated[int, Field(ge=0, le=10_000, strict=True)] | None = None
 
     @model_validator(mode="after")
     def _both_or_none(self) -> Instrument:
         if (self.read_noise is None) != (self.electrons_per_count is None):
             raise ValueError("read_noise and electrons_per_count together, or neither of them")
         return self
+
+
+class LineSpread(_Table):
+    """A frame of one narrow line, which shows where the instrument scatters its light."""
+
+    wavelength: Nanometres
+    frame: Frame
 
 
 class StandardLamp(_Table):
@@ -321,6 +332,7 @@ class Manifest(_Table):
     part: Annotated[list[Part], Field(min_length=1)]
     adhesive: Adhesive
     requirement: Requirement
+    line_spread: list[LineSpread] = []
     radiometer: list[Radiometer] = []
     ageing: list[Ageing] = []
     uncertainty: list[Uncertainty] = []

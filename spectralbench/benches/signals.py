@@ -1,0 +1,85 @@
+"""From counts to signals, through every correction that the manifest states, in their order."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.benches.frames import Frames
+from spectralbench.benches.schema import Manifest
+from spectralbench.corrections import (
+    correct_bandpass,
+    correct_linearity,
+    correct_stray_light,
+    signal_from_counts,
+    stray_light_matrix,
+)
+from spectralbench.errors import RangeError
+
+
+def corrected_signals(
+    frames: Frames, counts: dict[str, xr.DataArray], manifest: Manifest
+) -> dict[str, xr.DataArray]:
+    """Correct every frame: non-linearity, integration time, stray light, bandpass.
+
+    Parameters
+    ----------
+    frames : Frames
+        Best estimates; from those of the lines comes the stray-light matrix.
+    counts : dict of xarray.DataArray ([draw,] wavelength)
+        Counts without the dark [1], by node.
+    manifest : Manifest
+        What is to be corrected: ``instrument.linearity``, ``line_spread`` with
+        ``instrument.in_band``, ``instrument.bandpass`` with its ``bandwidth``.
+
+    Returns
+    -------
+    dict of xarray.DataArray ([draw,] wavelength)
+        Signals [s-1], by node; their history names what was done.
+
+    Raises
+    ------
+    RangeError
+        If a correction refuses: counts above the range of the polynomial, a line that is none.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.budget import Budget
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> from spectralbench.benches.frames import best_estimates, drawn
+    >>> tree = open_bench(demo)
+    >>> manifest, frames = manifest_of(tree), best_estimates(tree, manifest_of(tree))
+    >>> signals = corrected_signals(frames, drawn(frames, Budget(manifest)), manifest)
+    >>> signals["/part/cover/sample"].units
+    's-1'
+    """
+    instrument = manifest.instrument
+    matrix = _matrix(frames, manifest)
+    result = {}
+    for node, frame in counts.items():
+        if node.startswith("/line_spread/"):
+            continue
+        if instrument.linearity is not None:
+            frame = correct_linearity(frame, instrument.linearity)
+        signal = signal_from_counts(frame)
+        if matrix is not None:
+            signal = correct_stray_light(signal, matrix)
+        if instrument.bandpass is not None:
+            signal = correct_bandpass(signal, instrument.bandwidth.value, instrument.bandpass)
+        result[node] = signal.transpose(..., "wavelength")
+    return result
+
+
+def _matrix(frames: Frames, manifest: Manifest) -> xr.DataArray | None:
+    """The stray-light matrix, from frames of single lines."""
+    if not manifest.line_spread or manifest.instrument.in_band is None:
+        return None
+    lines = [frames.lights[f"/line_spread/{i}"].counts for i in range(1, len(manifest.line_spread) + 1)]
+    if manifest.instrument.linearity is not None:
+        lines = [correct_linearity(line, manifest.instrument.linearity) for line in lines]
+    excitation = [line.wavelength.value for line in manifest.line_spread]
+    if any(np.isnan(line.values).any() for line in lines):
+        raise RangeError("a line with saturated pixels: take it with a shorter integration time")
+    plain = [line.reset_coords(drop=True) for line in lines]
+    spread = xr.concat(plain, xr.DataArray(excitation, dims="excitation", name="excitation"))
+    return stray_light_matrix(spread, manifest.instrument.in_band)

@@ -6,7 +6,7 @@ CONSTRAINTS := --constraint .ci/constraints.txt
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --progress-bar off
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format fuzz references constraints clean
+.PHONY: help demo test check format coverage fuzz references constraints clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1|\2/' | column -t -s '|' 2>/dev/null \
@@ -35,6 +35,10 @@ check: .venv/installed-for-tests ## run the checks that need no tests: style, ty
 format: .venv/installed-for-tests ## format the code
 	@$(BIN)/ruff check --quiet --fix .
 	@$(BIN)/ruff format .
+
+BENCHES ?= 1000
+coverage: .venv/installed-for-tests ## prove that intervals cover the truth, on 1,000 virtual benches (5 minutes)
+	@$(BIN)/python tests/coverage/virtual_benches.py $(BENCHES)
 
 RUNS ?= 100000
 fuzz: .venv/installed-for-tests ## feed every reader with damaged files (RUNS=100000 for each)

@@ -38,6 +38,7 @@ class Role(NamedTuple):
     quantity: str
     along: str
     frame: Frame | None = None
+    relative: str = ""  # name of what may stand there instead, without a unit
 
 
 def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
@@ -235,9 +236,20 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
         key, node = f"adhesive.initiator.{i}.curve", f"/adhesive/{initiator.name}"
         yield Role(key, node, initiator.curve, "molar_absorption_coefficient", "wavelength")
     for i, log in enumerate(manifest.radiometer, 1):
-        yield Role(f"radiometer.{i}.file", f"/radiometer/{i}", log.file, "irradiance", "time")
+        key, node = f"radiometer.{i}", f"/radiometer/{i}"
+        yield Role(f"{key}.file", node, log.file, "irradiance", "time")
+        for name, quantity, relative in HEAD_CURVES:
+            if file := getattr(log, name):
+                yield Role(f"{key}.{name}", f"{node}/{name}", file, quantity, "wavelength", None, relative)
     for i, ageing in enumerate(manifest.ageing, 1):
         yield Role(f"ageing.{i}.file", f"/ageing/{ageing.source}", ageing.file, "relative_output", "hours")
+
+
+HEAD_CURVES = (
+    ("response", "responsivity", "relative_response"),
+    ("calibration_source", "spectral_irradiance", "relative_spectral_irradiance"),
+)
+"""What a certificate holds of a radiometer's head: its key, its quantity, and the same without a unit."""
 
 
 def _load(folder: Path, role: Role) -> xr.Dataset:
@@ -259,6 +271,9 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
     if "unlabelled" in data and data["unlabelled"].attrs["units"] == units == "1":
         data = data.rename(unlabelled=quantity)  # the role says what the file leaves open
         data[quantity].attrs.update(QUANTITIES[quantity]._asdict())
+    if role.relative and "unlabelled" in data and data["unlabelled"].attrs["units"] == "1":
+        quantity, units = role.relative, "1"
+        data = data.rename(unlabelled=quantity)
     if quantity not in data or role.along not in data.dims:
         has = ", ".join(
             f"{name} [{array.attrs.get('units')}] along {' and '.join(map(str, array.dims))}"

@@ -238,4 +238,7 @@ def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
     return faults
 
 
-_SHARED = ("source.attenuator", "adhesive.initiator.curve")  # one file may serve several of these
+_SHARED = (  # one file may serve several of these
+    *("source.attenuator", "adhesive.initiator.curve"),
+    *("radiometer.response", "radiometer.calibration_source"),
+)

@@ -6,6 +6,7 @@ Every quantity is written with its unit, and may carry a standard uncertainty:
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
@@ -81,6 +82,14 @@ def _correlation(text: str) -> str:
     return text
 
 
+def _day(text: str) -> str:
+    try:
+        date.fromisoformat(text)
+    except ValueError as error:
+        raise ValueError('a date such as "2025-11-03"') from error
+    return text
+
+
 FROM_FILE = "from file"  # as the size of an uncertainty: the column beside the values
 
 # Limits that no bench passes; they catch a slip of the unit, and keep arithmetic far from its own limits.
@@ -98,6 +107,8 @@ Share = Annotated[Measured, _quantity("1", above=0, most=1)]
 Index = Annotated[Measured, _quantity("1", least=1, most=10)]
 Name = Annotated[str, AfterValidator(_name)]
 File = Annotated[str, AfterValidator(_inside)]
+Band = Annotated[list[Nanometres], Field(min_length=2, max_length=2), AfterValidator(_band)]
+Day = Annotated[str, AfterValidator(_day)]
 
 
 class _Table(BaseModel):
@@ -211,7 +222,7 @@ class Adhesive(_Table):
 class Requirement(_Table):
     """What the light has to do at the bond line."""
 
-    band: Annotated[list[Nanometres], Field(min_length=2, max_length=2), AfterValidator(_band)]
+    band: Band
     minimum_irradiance: Irradiance
     dose: RadiantExposure
     data_sheet_wavelength: Nanometres | None = None
@@ -220,12 +231,28 @@ class Requirement(_Table):
 
 
 class Radiometer(_Table):
-    """A log of readings of a broadband radiometer."""
+    """A log of readings of a broadband radiometer, and what the certificate says of its head."""
 
     name: Name
     file: File
     band: str
     source: Name | None = None
+    distance: Millimetres | None = None
+    response: File | None = None
+    limits: Band | None = None
+    shape: Literal["flat", "gaussian"] | None = None
+    calibration_source: File | None = None
+    calibration_target: Band | None = None
+    calibration_uncertainty: Share | None = None
+    calibrated: Day | None = None
+
+    @model_validator(mode="after")
+    def _one_response(self) -> Radiometer:
+        if self.response is not None and self.limits is not None:
+            raise ValueError("response or limits, not both: a measured curve needs no limits")
+        if (self.limits is None) != (self.shape is None):
+            raise ValueError('limits and shape together, such as shape = "flat", or neither of them')
+        return self
 
 
 class Ageing(_Table):
@@ -354,6 +381,9 @@ class Manifest(_Table):
         return dict(_files(self, ""))
 
 
+_NAMES_OF_FILES = ("file", "certificate", "attenuator", "curve", "response", "calibration_source")
+
+
 def _files(value: object, key: str) -> list[tuple[str, str]]:
     if isinstance(value, Frame):
         return [(key, value.file)]
@@ -362,7 +392,7 @@ def _files(value: object, key: str) -> list[tuple[str, str]]:
         for name in type(value).model_fields:
             inner = getattr(value, name)
             place = f"{key}.{name}".lstrip(".")
-            if name in ("file", "certificate", "attenuator", "curve") and inner is not None:
+            if name in _NAMES_OF_FILES and inner is not None:
                 found.append((place, inner))
             else:
                 found += _files(inner, place)

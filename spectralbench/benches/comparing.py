@@ -16,6 +16,7 @@ from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_wit
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.comparison import Requirement, figures_at_bond_line, judge
 from spectralbench.errors import RangeError
+from spectralbench.readers.cores import shared_out
 
 BUDGETED = (
     "irradiance_at_part",
@@ -138,15 +139,17 @@ def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budg
 
     One cause is drawn while all others keep their best estimate (JCGM 101:2008, annex B).
     """
-    found = []
-    for cause in budget.met:
+
+    def variances(cause: str) -> xr.DataArray:
         alone = Budget(manifest, min(budget.draws, _DRAWS_OF_ONE), budget.seed, only=cause)
         figures = _figures(reduced_with(tree, manifest, frames, alone), manifest)
-        variances = [
+        found = [
             figures[name].var("draw") if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
             for name in BUDGETED
         ]
-        found.append(xr.concat(variances, xr.DataArray(list(BUDGETED), dims="figure", name="figure")))
+        return xr.concat(found, xr.DataArray(list(BUDGETED), dims="figure", name="figure"))
+
+    found = shared_out(variances, list(budget.met), lambda done: None, pays=3)
     variance = xr.concat(found, xr.DataArray(list(budget.met), dims="cause", name="cause"))
     total = variance.sum("cause", skipna=False)
     result = (variance / total.where(total > 0)).transpose("figure", "source", "cause")

@@ -14,6 +14,7 @@ from spectralbench.corrections import interpolate
 from spectralbench.errors import RangeError
 from spectralbench.units import declares
 
+_AT_A_TIME = 3_000_000  # samples: sources with many draws go one by one, and do not fill the memory
 _SHOWN = 3  # stretches of invalid wavelengths named in full
 
 
@@ -109,8 +110,11 @@ def figures_at_bond_line(
     layers = [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
     film = absorbance.sum("initiator", skipna=False)
     share = cure.absorbed_share(film)
+    count = spectrum.sizes["source"]
+    some = max(1, _AT_A_TIME * count // spectrum.size)
     walked = [
-        _walked(spectrum.isel(source=i), layers, share, requirement) for i in range(spectrum.sizes["source"])
+        _walked(spectrum.isel(source=slice(i, i + some)), layers, share, requirement)
+        for i in range(0, count, some)
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
     at_part, behind, in_band = (light[name] for name in ("at_part", "behind", "in_band"))
@@ -159,7 +163,7 @@ def figures_at_bond_line(
 def _walked(
     spectrum: xr.DataArray, layers: list[xr.DataArray], share: xr.DataArray, requirement: Requirement
 ) -> xr.Dataset:
-    """What arrives of one source, and what is absorbed; one by one, for draws of all fill the memory."""
+    """What arrives of some sources, and what is absorbed of it."""
     at_bond = optics.through(spectrum, *layers)
     absorbed = cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
     first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "archives": ("load", "save"),
-    "benches": ("compare", "open_bench", "reduce_bench"),
+    "benches": ("compare", "open_bench", "reduce_bench", "verify"),
     "ageing": ("fit_ageing", "hours_until", "output_at"),
     "corrections": (
         "average_scans",

@@ -1,6 +1,6 @@
 from spectralbench.ageing import fit_ageing, hours_until, output_at
 from spectralbench.archives import load, save
-from spectralbench.benches import compare, open_bench, reduce_bench
+from spectralbench.benches import compare, open_bench, reduce_bench, verify
 from spectralbench.corrections import (
     average_scans,
     correct_bandpass,
@@ -128,6 +128,7 @@ __all__ = [
     "summarize",
     "through",
     "transmittance",
+    "verify",
     "weighted_irradiance",
     "write_demo_bench",
     "write_spectra",

@@ -236,8 +236,8 @@ def summarize(x: xr.DataArray, coverage: float = 0.95) -> xr.Dataset:
     count = values.shape[-1]
     inside = int(coverage * count + 0.5)
     first = (count - inside + 1) // 2
-    if first < 1 or inside < 1 or inside >= count:
-        needed = int(np.ceil(1 / (1 - coverage)))
+    needed = int(np.ceil(1 / (1 - coverage) - 1e-9))
+    if count < needed or not 1 <= first <= count - inside:
         raise RangeError(f"an interval of {coverage:.3g} takes at least {needed} draws, not {count}")
     kept = last.isel(draw=0, drop=True)
     with np.errstate(invalid="ignore"):  # infinite draws have no standard deviation

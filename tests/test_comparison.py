@@ -213,13 +213,137 @@ def test_nothing_claims_a_cure():
     assert "cure" not in said.lower()
 
 
+def drawn(factors, light=LIGHT):
+    """Light that is stronger or weaker by a factor in each draw."""
+    return (light * xr.DataArray(np.asarray(factors, float), dims="draw")).assign_attrs(LIGHT.attrs)
+
+
 def test_draws_are_judged_by_their_mean():
-    factor = xr.DataArray(np.linspace(0.5, 1.5, 101), dims="draw")
-    result = figures_at_bond_line(LIGHT * factor, PART, FILM, NEEDED)
+    factor = np.linspace(0.5, 1.5, 101)
+    result = figures_at_bond_line(drawn(factor), PART, FILM, NEEDED)
     ends = result.band_irradiance.sel(source="near 405").values[[0, -1]]
     assert ends == pytest.approx([100.0, 300.0])
-    judged = compared((LIGHT * factor).assign_attrs(LIGHT.attrs))
+    judged = compared(drawn(factor))
     assert "20 mW/cm² (10.4–29.6)" in reason(judged, "irradiance")
+
+
+MANY = np.linspace(0.9, 1.1, 1000)  # 200 W m-2 times these, and 2.5 s through these
+
+
+@pytest.mark.parametrize(
+    ("kept", "expected", "words"),
+    [
+        (1000, MET, "met in 100 % of the draws"),
+        (999, MET, "met in more than 99 % of the draws"),
+        (950, MET, "met in 95 % of the draws"),
+        (949, NOT_KNOWN, "met in 95 % of the draws: too close to call"),
+        (500, NOT_KNOWN, "met in 50 % of the draws: too close to call"),
+        (51, NOT_KNOWN, "met in 5 % of the draws: too close to call"),
+        (50, NOT_MET, "met in 5 % of the draws"),
+        (1, NOT_MET, "met in less than 1 % of the draws"),
+        (0, NOT_MET, "met in 0 % of the draws"),
+    ],
+)
+def test_a_criterion_is_judged_by_the_share_of_draws_that_meet_it(kept, expected, words):
+    """At least 95 % and at most 5 %: limits between two draws, so that just `kept` of 1000 lie within."""
+    edges = np.concatenate([[0.5], (MANY[1:] + MANY[:-1]) / 2, [1.5]])
+    least, most = 200 * edges[1000 - kept], 200 * edges[kept]  # from above, from below
+    longest = 2.5 / edges[1000 - kept]  # the brightest draws are the quickest
+    result = compared(
+        drawn(MANY),
+        needed=needed(minimum_irradiance=least, maximum_irradiance=most, maximum_time=longest),
+        end_of_life=by_source(1.0, 1.0),
+    )
+    for criterion in ("irradiance", "end of life", "upper limit", "time"):
+        assert verdict(result, criterion) == expected
+        assert words in reason(result, criterion)
+        assert ("too close" in reason(result, criterion)) == (expected == NOT_KNOWN)
+        assert result.share_met.sel(source="near 405", criterion=criterion).item() == kept / 1000
+
+
+def test_a_limit_met_exactly_is_met_in_every_draw():
+    result = compared(drawn(np.ones(20)), needed=needed(minimum_irradiance=200.0, maximum_irradiance=200.0))
+    assert (result.share_met.sel(source="near 405", criterion=["irradiance", "upper limit"]) == 1).all()
+
+
+def test_a_limit_with_draws_is_held_against_figures_of_the_same_draw():
+    """A film that takes more takes more of the data sheet's photons, too: the ratio does not change."""
+    film = (FILM * 1e-6 * xr.DataArray(np.linspace(0.5, 1.5, 100), dims="draw")).transpose("draw", ...)
+    result = compared(LIGHT * 1.05, film=film, needed=needed(high=405, data_sheet_wavelength=405.0))
+    assert "draw" in result.required_photons.dims
+    shares = result.share_met.sel(criterion="photons").values
+    assert set(shares.tolist()) <= {0.0, 1.0}
+
+
+def test_what_is_not_known_has_no_share():
+    light = LIGHT.copy()
+    light[1, 3] = np.nan
+    result = compared(drawn(MANY, light), needed=needed(maximum_temperature=358.15))
+    assert verdict(result, "irradiance") == NOT_KNOWN
+    assert "not valid" in reason(result, "irradiance")
+    shares = result.share_met.sel(source="near 405")
+    assert shares.sel(criterion=["irradiance", "photons", "temperature"]).isnull().all()
+    assert result.share_ahead.sel(source="near 405", other="near 365").isnull()
+
+
+def test_who_is_ahead_is_counted_draw_by_draw():
+    """Near 365 the part leaves 25 of 250, near 405 it leaves 200: eight times as much light is needed."""
+    one = xr.DataArray([[8.0] * 30 + [8.5] * 70, [1.0] * 100], {"source": NAMES}, ("source", "draw"))
+    result = compared((LIGHT * one).transpose("draw", ...).assign_attrs(LIGHT.attrs))
+    ahead = result.share_ahead
+    assert float(ahead.sel(source="near 365", other="near 405")) == 0.7
+    assert float(ahead.sel(source="near 405", other="near 365")) == 0.0  # thirty are equal
+    assert "near 365 needs a shorter exposure than near 405 in 70 % of the draws." in result.advice
+    common = compared(drawn(np.linspace(0.5, 1.5, 100)))
+    assert float(common.share_ahead.sel(source="near 405", other="near 365")) == 1.0
+
+
+def test_an_exposure_that_never_ends_in_some_draws_is_no_failure_by_itself():
+    factor = np.ones(1000)
+    factor[:10] = 0.0
+    result = compared(drawn(factor), needed=needed(maximum_time=3.0))
+    assert float(result.share_met.sel(source="near 405", criterion="time")) == 0.99
+    assert verdict(result, "time") == MET
+    assert reason(result, "time") == (
+        "from 2.5 s to never of exposure, against the 3 s allowed; met in 99 % of the draws"
+    )
+    nearly = compared(drawn(1 - factor), needed=needed(maximum_time=3.0))
+    assert verdict(nearly, "time") == NOT_MET
+    none = compared(drawn(np.zeros(100)), needed=needed(maximum_time=3.0))
+    assert (verdict(none, "time"), reason(none, "time")) == (
+        NOT_MET,
+        "nothing usable arrives at the bond line",
+    )
+
+
+def test_the_rule_of_draws_and_the_gaps_are_told_where_there_are_draws():
+    figures = figures_at_bond_line(drawn(MANY), PART, FILM, NEEDED)
+    said = judge(figures, NEEDED, ["attenuator", "wavelength"])
+    assert "at least 95 % of the draws" in said.attrs["rule"]
+    assert (
+        "no uncertainty is stated for: attenuator, wavelength; the intervals leave it out, and are too"
+        in (said.attrs["not_measured"])
+    )
+    assert "intervals" not in judge(figures, NEEDED).attrs["not_measured"]
+    plain = judge(figures_at_bond_line(LIGHT, PART, FILM, NEEDED), NEEDED, ["attenuator"])
+    assert "draws" not in plain.attrs["rule"]
+    assert "these figures carry none" in plain.attrs["not_measured"]
+    assert "share_met" not in plain
+
+
+@pytest.mark.parametrize(
+    ("low", "value", "high", "units", "words"),
+    [
+        (4.5, 5.0, 5.625, "s", "5 s (4.5–5.62)"),
+        (-0.01, 0.02, 0.05, "1", "2 % (-1 to 5)"),
+        (4.5, np.inf, np.inf, "s", "from 4.5 s to never"),
+        (np.inf, np.inf, np.inf, "s", "never"),
+        (np.nan, np.nan, np.nan, "s", NOT_KNOWN),
+        (20.0, 20.0, 20.0, "W m-2", "2 mW/cm²"),
+    ],
+)
+def test_intervals_in_words(low, value, high, units, words):
+    assert in_words(value, units, low, high) == words
 
 
 @pytest.mark.parametrize(

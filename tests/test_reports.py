@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import re
 import shutil
@@ -16,6 +18,8 @@ import numpy as np
 import pytest
 
 import spectralbench as sb
+from spectralbench.cli import main
+from spectralbench.comparison import Requirement
 from spectralbench.errors import BenchError
 from spectralbench.reports import page, pictures, records
 from spectralbench.reports.drawing import COLOURS, as_svg, drawing
@@ -92,6 +96,110 @@ def way(reduced):
 @pytest.fixture(scope="module")
 def outline(html):
     return Outline(html)
+
+
+@pytest.fixture(scope="module")
+def drawn(demo, tmp_path_factory):
+    """What the terminal prints for machines with a few draws, and the page that it writes."""
+    path = tmp_path_factory.mktemp("drawn") / "report.html"
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed):
+        arguments = ["compare", str(demo), "--draws", "40", "--seed", "1", "--json", "--report", str(path)]
+        assert main(arguments) == 0
+    return json.loads(printed.getvalue(), parse_constant=pytest.fail), path.read_text(encoding="utf-8")
+
+
+def test_records_of_draws_say_how_sure_they_are(drawn):
+    document, _ = drawn
+    names = [source["source"] for source in document["sources"]]
+    for source in document["sources"]:
+        for name, figure in source["figures"].items():
+            if figure["value"] is None or name == "end_of_life_output" or figure.get("low") is None:
+                continue
+            assert figure["low"] <= figure["value"] <= figure["high"], name
+            assert 0 <= figure["standard_uncertainty"] < figure["value"]
+        band = source["figures"]["band_irradiance"]
+        if band["value"] is not None:
+            assert {"value", "units", "text", "standard_uncertainty", "low", "high", "interval"} <= set(band)
+            low, high = (float(end) * 10 for end in band["interval"].split("–"))  # mW/cm²
+            assert (low, high) == (
+                pytest.approx(band["low"], rel=0.01),
+                pytest.approx(band["high"], rel=0.01),
+            )
+        assert set(source["share_ahead"]) == set(names) - {source["source"]}
+        for judged in source["criteria"].values():
+            assert judged["share_met"] is None or 0 <= judged["share_met"] <= 1
+    best = document["sources"][0]
+    assert best["criteria"]["irradiance"]["share_met"] == 1.0
+    assert best["criteria"]["temperature"]["share_met"] is None
+    assert document["provenance"]["settings"] == {"draws": 40, "seed": 1}
+
+
+def test_records_of_draws_say_where_the_uncertainty_comes_from(drawn):
+    document, _ = drawn
+    variance = document["variance_share"]
+    assert variance["causes"]["lamp calibration"] == "1.2 % on the lamp irradiance, normal"
+    shares = variance["figures"]["band_irradiance"]["LED 405"]
+    assert list(shares) == list(variance["causes"])
+    assert sum(shares.values()) == pytest.approx(1)
+    assert max(shares, key=shares.get) == "distance"
+    unknown = variance["figures"]["irradiance_at_part"]["arc"]  # with saturated pixels
+    assert set(unknown.values()) == {None}
+
+
+def test_a_page_with_draws_shows_intervals_and_where_they_come_from(drawn):
+    document, text = drawn
+    outline = Outline(text)
+    words = outline.said()
+    for source in document["sources"]:
+        for name in ("band_irradiance", "exposure_time", "absorbed_photons"):
+            assert source["figures"][name].get("interval", "") in words
+        for judged in source["criteria"].values():
+            assert judged["reason"] in words
+    assert "Below a figure stands the interval that covers it with 95 %, if the budget is complete." in words
+    assert "Where the uncertainty comes from" in words
+    budgets = [
+        table for table in outline.tables if any(row[0].startswith("lamp calibration") for row in table)
+    ]
+    assert len(budgets) == 2  # of the irradiance in the band, and of the exposure
+    for table in budgets:
+        causes = document["variance_share"]["causes"].items()
+        for (cause, origin), row in zip(causes, table[1:], strict=True):
+            assert row[0].startswith(cause)
+            assert origin in row
+    assert "JCGM 106:2012" in words
+    assert "Settings: draws 40, seed 1." in words
+
+
+def test_a_page_with_draws_draws_them_for_broad_and_for_narrow_pages(drawn):
+    _, text = drawn
+    outlined = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL)]
+    assert [root.get("role") for root in outlined] == ["img"] * 4
+    assert len(text.encode()) < 1_000_000
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_an_interval_is_drawn_where_it_is_known(drawn, narrow):
+    document, _ = drawn
+    needed = Requirement(320.0, 430.0, 600.0, 1.8e4, maximum_time=8.0)
+    bare = json.loads(json.dumps(document))
+    for source in bare["sources"]:
+        for figure in source["figures"].values():
+            figure.pop("low", None)
+            figure.pop("high", None)
+    with_, without = (
+        ElementTree.fromstring(pictures.against_requirement(record, needed, narrow=narrow))
+        for record in (document, bare)
+    )
+    known = [
+        source["figures"][name]
+        for source in document["sources"]
+        for name in ("band_irradiance", "exposure_time")
+        if source["figures"][name].get("low") is not None and source["figures"][name]["high"] is not None
+    ]
+    assert len(known) >= 9
+    groups = [sum(1 for _ in drawing_.iter(f"{SVG}path")) for drawing_ in (with_, without)]
+    assert groups[0] > groups[1]
 
 
 def test_stands_alone(html, outline):

@@ -220,7 +220,15 @@ def test_a_seed_gives_the_same_bench_bit_for_bit(demo, tmp_path):
     other = contents(sb.write_demo_bench(tmp_path / "other", seed=1))
     assert other.keys() == contents(demo).keys()
     changed = {name for name, data in contents(demo).items() if data != other[name]}
-    certain = {f"raw/{name}.csv" for name in ("attenuator", "lamp_certificate", "initiator_a", "initiator_b")}
+    names = (
+        "attenuator",
+        "lamp_certificate",
+        "initiator_a",
+        "initiator_b",
+        "head_response",
+        "head_calibration",
+    )
+    certain = {f"raw/{name}.csv" for name in names}
     assert changed == other.keys() - certain - {"bench.toml"}
 
 

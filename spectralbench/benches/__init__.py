@@ -1,7 +1,8 @@
-"""A bench folder as a whole: raw files and a manifest; open it, reduce it, compare its sources."""
+"""A bench folder as a whole: raw files and a manifest; open, reduce, compare, and verify what was saved."""
 
 from spectralbench.benches.comparing import compare
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.verifying import verify
 
-__all__ = ["compare", "open_bench", "reduce_bench"]
+__all__ = ["compare", "open_bench", "reduce_bench", "verify"]

@@ -12,7 +12,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from spectralbench.benches.schema import FROM_FILE, INPUTS, OF_THEMSELVES, Manifest, Uncertainty
+from spectralbench.benches.schema import Manifest
+from spectralbench.benches.uncertainty import FROM_FILE, INPUTS, OF_THEMSELVES, Uncertainty
 from spectralbench.draws import draw, noise
 from spectralbench.errors import RangeError, quote
 from spectralbench.units import Measured
@@ -102,6 +103,7 @@ class Budget:
         estimate: xr.DataArray,
         stated: xr.DataArray | None = None,
         thing: str = "",
+        scale: xr.DataArray | float = 1.0,
     ) -> xr.DataArray:
         """An input along the wavelength, with all that the budget says of it.
 
@@ -117,6 +119,8 @@ class Budget:
             Standard uncertainty that stands in the file beside the values.
         thing : str, optional
             The file behind it; items that rest on one file share its errors.
+        scale : xarray.DataArray (draw,) or float
+            What else it is multiplied by [1].
 
         Returns
         -------
@@ -138,7 +142,7 @@ class Budget:
         """
         factor: xr.DataArray | float = 1.0
         error: xr.DataArray | float = 0.0
-        for line in self._lines(name, item):
+        for line in self.lines_on(name, item):
             if not self._drawn(line.name):
                 continue
             spread = _spread(line, estimate, stated)
@@ -149,13 +153,24 @@ class Budget:
                 factor = drawn + factor
             else:
                 error = drawn + error
-        result = estimate if isinstance(factor, float) else factor * estimate
+        factor = factor * scale  # both are small, most often
+        result = factor * estimate if isinstance(factor, xr.DataArray) else estimate
         if not isinstance(error, float):
             result = error + result
         return result.transpose(..., "wavelength").assign_attrs(estimate.attrs)
 
-    def _lines(self, name: str, item: str) -> list[Uncertainty]:
-        return [line for line in self.lines if line.input == name and (line.of is None or item in line.of)]
+    def lines_on(self, name: str, item: str) -> tuple[Uncertainty, ...]:
+        """Lines of the budget that fall on an input of an item.
+
+        Examples
+        --------
+        >>> from spectralbench.benches.manifest import read_manifest
+        >>> [line.name for line in Budget(read_manifest(demo)[0]).lines_on("lamp irradiance", "")]
+        ['lamp calibration', 'lamp interpolation']
+        """
+        return tuple(
+            line for line in self.lines if line.input == name and (line.of is None or item in line.of)
+        )
 
     def noise(self, key: str, spread: xr.DataArray) -> xr.DataArray | float:
         """Errors of single pixels, each on its own.
@@ -205,7 +220,7 @@ class Budget:
         True
         """
         offset: Vector = np.zeros(1)
-        for line in self._lines("wavelength", ""):
+        for line in self.lines_on("wavelength", ""):
             if self._drawn(line.name):
                 random = self._random(line.name, "")
                 offset = offset + draw(0.0, line.measured(), line.distribution, self.draws, random).values

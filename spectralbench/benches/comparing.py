@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from os import PathLike
 from typing import cast
 
@@ -32,7 +33,12 @@ _FEWEST = 20  # draws; fewer have no interval of 95 %
 _DRAWS_OF_ONE = 200  # of one cause alone: enough for a share of the variance to a few per cent
 
 
-def compare(bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int | None = None) -> xr.Dataset:
+def compare(
+    bench: xr.DataTree | str | PathLike[str],
+    draws: int = 0,
+    seed: int | None = None,
+    contributions: bool = False,
+) -> xr.Dataset:
     """Compare the sources of a bench at the bond line.
 
     Parameters
@@ -44,6 +50,9 @@ def compare(bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int 
         Draws of the Monte Carlo method; with 0, figures without intervals.
     seed : int, optional
         Seed of the draws; without it, one is made up and kept in the provenance.
+    contributions : bool
+        Whether to find out what each cause contributes, from an opened bench or a folder. It takes
+        the reduction once more for each cause.
 
     Returns
     -------
@@ -51,10 +60,9 @@ def compare(bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int 
         By ``source``: figures with units, ``verdict`` and ``reason`` (source, criterion) as
         text, and ``place`` (source), 1 for what to test first. With draws, the figures have the
         dimension ``draw``, ``share_met`` and ``share_ahead`` say in how many of them a criterion
-        is met and a source is ahead, and ``variance_share`` (figure, source, cause) [1] says
-        what each cause contributes to the variance of a figure (this only from an opened bench
-        or a folder: it takes the raw frames). ``attrs`` keep the rule of the order, the advice,
-        what was not measured, the cautions and the provenance.
+        is met and a source is ahead, and with `contributions` ``variance_share`` (figure, source,
+        cause) [1] says what each cause contributes to the variance of a figure. ``attrs`` keep the
+        rule of the order, the advice, what was not measured, the cautions and the provenance.
 
     Raises
     ------
@@ -74,17 +82,20 @@ def compare(bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int 
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
-    return reduced_and_compared(bench, draws, seed)[1]
+    return reduced_and_compared(bench, draws, seed, contributions)[1]
 
 
 def reduced_and_compared(
-    bench: xr.DataTree | str | PathLike[str], draws: int = 0, seed: int | None = None
+    bench: xr.DataTree | str | PathLike[str],
+    draws: int = 0,
+    seed: int | None = None,
+    contributions: bool = True,
 ) -> tuple[xr.DataTree, xr.Dataset]:
     """Reduce and compare in one go, for those who want to see both.
 
     Parameters
     ----------
-    bench, draws, seed
+    bench, draws, seed, contributions
         As for `compare`.
 
     Returns
@@ -109,6 +120,8 @@ def reduced_and_compared(
     manifest = manifest_of(tree)
     frames, budget = best_estimates(tree, manifest), Budget(manifest, draws, seed_of(seed))
     found = reduced_with(tree, manifest, frames, budget)
+    if not (contributions and budget.met):
+        return found, _compared(found, manifest)
     shares = _variance_shares(tree, manifest, frames, budget)
     return found, _compared(found, manifest).assign(variance_share=shares)
 
@@ -116,6 +129,8 @@ def reduced_and_compared(
 def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     result = judge(_figures(tree, manifest), requirement_of(manifest), Budget(manifest).gaps)
+    cautions = json.loads(tree["adhesive"].attrs["cautions"]) + json.loads(result.attrs["not_measured"])
+    result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
 
@@ -144,7 +159,7 @@ def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budg
         alone = Budget(manifest, min(budget.draws, _DRAWS_OF_ONE), budget.seed, only=cause)
         figures = _figures(reduced_with(tree, manifest, frames, alone), manifest)
         found = [
-            figures[name].var("draw") if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
+            _variance(figures[name]) if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
             for name in BUDGETED
         ]
         return xr.concat(found, xr.DataArray(list(BUDGETED), dims="figure", name="figure"))
@@ -156,6 +171,12 @@ def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budg
     origin = [causes(manifest)[cause] for cause in budget.met]
     result = result.rename("variance_share").assign_coords(origin=("cause", origin))
     return result.drop_attrs().assign_attrs(units="1", long_name="share of the variance")
+
+
+def _variance(figure: xr.DataArray) -> xr.DataArray:
+    """Variance over the draws; NaN where some are infinite."""
+    with np.errstate(invalid="ignore"):
+        return figure.var("draw")
 
 
 def requirement_of(manifest: Manifest) -> Requirement:

@@ -6,6 +6,7 @@ import hashlib
 import json
 import logging
 import platform
+import warnings
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from typing import Any, NamedTuple, cast
 import numpy as np
 import xarray as xr
 
+from spectralbench import curves
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
 from spectralbench.benches.schema import Frame, Manifest
@@ -39,6 +41,13 @@ class Role(NamedTuple):
     along: str
     frame: Frame | None = None
     relative: str = ""  # name of what may stand there instead, without a unit
+
+
+HEAD_CURVES = (
+    ("response", "responsivity", "relative_response"),
+    ("calibration_source", "spectral_irradiance", "relative_spectral_irradiance"),
+)
+"""What a certificate holds of a radiometer's head: its key, its quantity, and the same without a unit."""
 
 
 def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
@@ -86,6 +95,14 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
         except UnitsError as error:
             expected = f"{role.quantity} [{QUANTITIES[role.quantity].units}]"
             faults.append(Fault(str(error), expected).within(role.file, role.key, line_of(role.key)))
+    for i, initiator in enumerate(manifest.adhesive.initiator, 1):
+        if initiator.reference is not None:
+            try:
+                nodes[f"/adhesive/{initiator.name}"] = _reference_curve(initiator.reference)
+            except RangeError as error:
+                key = f"adhesive.initiator.{i}.reference"
+                expected = f"one of {', '.join(curves.names('initiators'))}"
+                faults.append(Fault(str(error), expected, "", line_of(key), None, key))
     frames = [role for role in roles if role.frame is not None and role.node in nodes]
     faults += _mismatches(manifest, frames, nodes, line_of)
     if faults:
@@ -225,6 +242,8 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
     )
     for i, source in enumerate(manifest.source, 1):
         yield frame(f"source.{i}.frame", f"/source/{source.name}/frame", source.frame)
+        for j, exposure in enumerate(source.exposures, 1):
+            yield frame(f"source.{i}.exposures.{j}", f"/source/{source.name}/exposure_{j}", exposure)
         if source.attenuator:
             node = f"/source/{source.name}/attenuator"
             yield Role(f"source.{i}.attenuator", node, source.attenuator, "transmittance", "wavelength")
@@ -233,6 +252,8 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
         for j, reference in enumerate(part.references, 1):
             yield frame(f"part.{i}.references.{j}", f"/part/{part.name}/reference_{j}", reference)
     for i, initiator in enumerate(manifest.adhesive.initiator, 1):
+        if initiator.curve is None:
+            continue  # one that comes with us
         key, node = f"adhesive.initiator.{i}.curve", f"/adhesive/{initiator.name}"
         yield Role(key, node, initiator.curve, "molar_absorption_coefficient", "wavelength")
     for i, log in enumerate(manifest.radiometer, 1):
@@ -245,11 +266,11 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
         yield Role(f"ageing.{i}.file", f"/ageing/{ageing.source}", ageing.file, "relative_output", "hours")
 
 
-HEAD_CURVES = (
-    ("response", "responsivity", "relative_response"),
-    ("calibration_source", "spectral_irradiance", "relative_spectral_irradiance"),
-)
-"""What a certificate holds of a radiometer's head: its key, its quantity, and the same without a unit."""
+def _reference_curve(name: str) -> xr.Dataset:
+    """The curve of an initiator that comes with us; the comparison repeats its caution."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", curves.FromMemoryWarning)
+        return curves.initiator(name).to_dataset(name="molar_absorption_coefficient")
 
 
 def _load(folder: Path, role: Role) -> xr.Dataset:
@@ -271,9 +292,10 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
     if "unlabelled" in data and data["unlabelled"].attrs["units"] == units == "1":
         data = data.rename(unlabelled=quantity)  # the role says what the file leaves open
         data[quantity].attrs.update(QUANTITIES[quantity]._asdict())
-    if role.relative and "unlabelled" in data and data["unlabelled"].attrs["units"] == "1":
+    if role.relative and quantity not in data:
         quantity, units = role.relative, "1"
-        data = data.rename(unlabelled=quantity)
+        if "unlabelled" in data and data["unlabelled"].attrs["units"] == units:
+            data = data.rename(unlabelled=quantity)
     if quantity not in data or role.along not in data.dims:
         has = ", ".join(
             f"{name} [{array.attrs.get('units')}] along {' and '.join(map(str, array.dims))}"

@@ -55,6 +55,7 @@ class Frames(NamedTuple):
 
     lights: dict[str, Light]
     darks: dict[str, Dark]
+    noise: NoiseModel | None  # of one scan
 
 
 def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
@@ -126,7 +127,7 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
             blame(role, error)
     if faults:
         raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
-    return Frames(lights, darks)
+    return Frames(lights, darks, model)
 
 
 def _is_dark(role: Role) -> bool:
@@ -156,26 +157,35 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
     >>> drawn(best_estimates(tree, manifest), Budget(manifest, 20))["/part/cover/sample"].dims
     ('draw', 'wavelength')
     """
-    spreads = {node: dark.noise for node, dark in frames.darks.items()}
-    spreads |= {node: light.noise for node, light in frames.lights.items()}
-    noise = {node: budget.noise(node, spread) for node, spread in spreads.items()}
+    noise = {node: budget.noise(node, dark.noise) for node, dark in frames.darks.items()}
 
     @functools.cache
     def error_of_dark(time: float, kelvin: float | None) -> xr.DataArray | float:
-        near = [node for node, dark in frames.darks.items() if _as_warm(dark.counts, kelvin)] or [
-            *frames.darks
-        ]
+        near = [node for node, dark in frames.darks.items() if _as_warm(dark.counts, kelvin)]
+        near = near or list(frames.darks)  # then the dark was modelled from all
         times = [float(frames.darks[node].counts.coords["integration_time"]) for node in near]
         weights = zip(dark_weights(np.array(times), time), near, strict=True)
         return sum((weight * noise[node] for weight, node in weights if weight), 0.0)
 
     result = {}
     for node, light in frames.lights.items():
+        kelvin, time = sensor_temperature(light.counts), float(light.counts.coords["integration_time"])
         steady = budget.scalar("flicker", node, Measured(1.0, light.flicker))
-        off = error_of_dark(float(light.counts.coords["integration_time"]), sensor_temperature(light.counts))
-        frame = budget.shifted(light.counts) * steady + (noise[node] - off)
+        errors = (budget.noise(node, light.noise), error_of_dark(time, kelvin))
+        frame = _summed(budget.shifted(light.counts) * steady, *errors)
         result[node] = frame.transpose(..., "wavelength").assign_attrs(light.counts.attrs)
     return result
+
+
+def _summed(frame: xr.DataArray, noise: xr.DataArray | float, of_dark: xr.DataArray | float) -> xr.DataArray:
+    """A frame with its noise and without that of its dark; in place, as new memory costs more than sums."""
+    if isinstance(noise, float):
+        return frame - of_dark
+    noise -= of_dark
+    if "draw" not in frame.dims:
+        return noise + frame
+    frame += noise
+    return frame
 
 
 def _as_warm(dark: xr.DataArray, kelvin: float | None) -> bool:

@@ -10,7 +10,8 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from spectralbench.benches.lines import Lines
-from spectralbench.benches.schema import OF_THEMSELVES, Manifest
+from spectralbench.benches.schema import Manifest
+from spectralbench.benches.uncertainty import OF_THEMSELVES
 from spectralbench.errors import BenchError, Fault, quote
 
 MANIFEST = "bench.toml"

@@ -12,12 +12,15 @@ from typing import cast
 import numpy as np
 import xarray as xr
 
-from spectralbench import ageing, cure, optics, reduction
+from spectralbench import ageing, optics, reduction
+from spectralbench.benches.bond_line import absorbances
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
-from spectralbench.benches.schema import Manifest
+from spectralbench.benches.reconciling import reconciled
+from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.signals import corrected_signals
+from spectralbench.benches.stacking import estimate, stacked
 from spectralbench.corrections import (
     clear_signal,
     interpolate,
@@ -27,7 +30,7 @@ from spectralbench.corrections import (
     signal_from_counts,
 )
 from spectralbench.errors import RangeError
-from spectralbench.model import labelled, noted
+from spectralbench.model import noted
 
 
 def reduce_bench(
@@ -53,7 +56,8 @@ def reduce_bench(
         (part, wavelength) [1], ``quoted`` at the usual wavelengths and ``drift`` (part);
         ``/adhesive`` with ``absorbance`` (initiator, wavelength) [1]; ``/instrument`` with
         ``responsivity``; ``/ageing/…`` with the fit of each log; ``/radiometer/…`` with the
-        readings as they are. Pixels that were saturated are NaN, and so is every figure that
+        readings as they are, corrected for the source where the head is known, and how they agree
+        with the spectrometer. Pixels that were saturated are NaN, and so is every figure that
         depends on one. With draws, every array that an uncertainty reaches has the dimension
         ``draw``; `spectralbench.summarize` says what they amount to.
 
@@ -149,15 +153,15 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
         "/instrument": responsivity.to_dataset(),
         "/sources": _sources(tree, manifest, frames, signals, responsivity, budget),
         "/parts": _parts(tree, manifest, signals, calibrated, budget),
-        "/adhesive": _adhesive(tree, manifest, calibrated, budget),
+        "/adhesive": absorbances(tree, manifest, calibrated, budget),
     }
     for number, log in enumerate(manifest.ageing, 1):
         data = tree[f"/ageing/{log.source}"]
         with blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
             fit = _drawn_rate(ageing.fit_ageing(data["hours"], data["relative_output"]), log.source, budget)
         nodes[f"/ageing/{log.source}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
-    for number in range(1, len(manifest.radiometer) + 1):
-        nodes[f"/radiometer/{number}"] = cast(xr.DataTree, tree[f"/radiometer/{number}"]).to_dataset()
+    if budget.only is None:  # a cause alone is drawn for the figures of the sources
+        nodes |= reconciled(tree, manifest, nodes["/sources"], budget)
     result = xr.DataTree.from_dict(nodes, name="reduced bench")
     settings = {"draws": budget.draws, "seed": budget.seed if budget.draws else None}
     provenance = json.loads(tree.attrs["provenance"]) | {"settings": settings}
@@ -214,30 +218,22 @@ def _sources(
     """Spectral irradiance of each source, its scatter, and the figures that people quote."""
     spectra: list[xr.DataArray] = []
     scatters: list[xr.DataArray] = []
-    attenuators: dict[str, xr.DataArray] = {}  # by their file: sources may share one
+    calibrations: dict[tuple[object, ...], xr.DataArray] = {}  # sources may share an attenuator
     calibrated = responsivity.coords["wavelength"]
     for number, source in enumerate(manifest.source, 1):
         node = f"/source/{source.name}/frame"
-        calibration = responsivity
-        if source.attenuator:
-            if source.attenuator not in attenuators:
-                curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
-                with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
-                    if not np.isfinite(curve.values).all():
-                        raise RangeError("a curve with values that are not valid")
-                    drawn_curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
-                    attenuators[source.attenuator] = interpolate(drawn_curve, calibrated)
-            calibration = (responsivity * attenuators[source.attenuator]).assign_attrs(responsivity.attrs)
+        same = (source.attenuator, *(line.name for line in budget.lines_on("attenuator", source.name)))
+        if same not in calibrations:
+            with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
+                calibrations[same] = _attenuated(tree, source, responsivity, budget)
+        calibration = calibrations[same]
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
-        scatters.append(irradiance_from_signal(spread, _estimate(calibration)))
-        signal = _window(signals[node], calibrated)
-        light = irradiance_from_signal(signal, calibration)
-        light = budget.curve("spectral irradiance", source.name, light)
+        scatters.append(irradiance_from_signal(spread, estimate(calibration)))
+        light = irradiance_from_signal(_window(signals[node], calibrated), calibration)
         away = budget.scalar("distance", source.name, source.distance) / source.distance.value
-        attributes = light.attrs
-        spectra.append((light * away**2).transpose(..., "wavelength").assign_attrs(attributes))
+        spectra.append(budget.curve("spectral irradiance", source.name, light, scale=away**2))
     names = [source.name for source in manifest.source]
-    spectrum, scatter = _stacked(spectra, names, "source"), _stacked(scatters, names, "source")
+    spectrum, scatter = stacked(spectra, names, "source"), stacked(scatters, names, "source")
     scatter.attrs["long_name"] = "standard uncertainty of the mean of the scans, from their scatter alone"
     low, high = (edge.value for edge in manifest.requirement.band)
     with blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
@@ -263,6 +259,20 @@ def _sources(
     return result.assign_coords(kind=("source", kinds), filter=("source", filters))
 
 
+def _attenuated(
+    tree: xr.DataTree, source: Source, responsivity: xr.DataArray, budget: Budget
+) -> xr.DataArray:
+    """The responsivity behind the attenuator of a source, if it has one."""
+    if source.attenuator is None:
+        return responsivity
+    curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
+    if not np.isfinite(curve.values).all():
+        raise RangeError("a curve with values that are not valid")
+    curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
+    passed = interpolate(curve, responsivity.coords["wavelength"])
+    return (responsivity * passed).transpose(..., "wavelength").assign_attrs(responsivity.attrs)
+
+
 def _parts(
     tree: xr.DataTree,
     manifest: Manifest,
@@ -280,11 +290,11 @@ def _parts(
         )
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-            drifts.append(_drift([_estimate(reference) for reference in taken]))
+            drifts.append(_drift([estimate(reference) for reference in taken]))
             passed = budget.curve("transmittance", part.name, passed)
             spectra.append(passed.transpose(..., "wavelength"))
             _refuse_lifted_light(passed)
-    transmittance = _stacked(spectra, [part.name for part in manifest.part], "part")
+    transmittance = stacked(spectra, [part.name for part in manifest.part], "part")
     at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
     quoted = interpolate(transmittance, at) if at else transmittance.isel(wavelength=slice(0))
     quoted = quoted.rename(wavelength="quoted_wavelength")
@@ -322,70 +332,6 @@ def _drift(references: list[xr.DataArray]) -> float:
     if not (totals > 0).all():
         raise RangeError("a reference without light")
     return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan
-
-
-def _adhesive(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, budget: Budget) -> xr.Dataset:
-    """Absorbance of each initiator in the bond line; zero outside the range of its curve."""
-    adhesive, spectra = manifest.adhesive, []
-    bond_line = budget.scalar("bond line", "", adhesive.bond_line) / 10  # mm to cm
-    grid = calibrated.values
-    needed = [edge.value for edge in manifest.requirement.band]
-    if manifest.requirement.data_sheet_wavelength is not None:
-        needed.append(manifest.requirement.data_sheet_wavelength.value)
-    for number, initiator in enumerate(adhesive.initiator, 1):
-        measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
-        with blamed(
-            tree,
-            f"adhesive.initiator.{number}.curve",
-            "a curve over band and data sheet wavelength, nowhere negative",
-        ):
-            first, last = measured.coords["wavelength"].values[[0, -1]]
-            if not np.isfinite(measured.values).all():
-                raise RangeError("a curve with values that are not valid")
-            for wavelength in needed:
-                if not first <= wavelength <= last:
-                    ends = f"{first:g}–{last:g} nm"
-                    raise RangeError(
-                        f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
-                    )
-            coefficient = _on_grid(
-                budget.curve("absorption coefficient", initiator.name, measured, thing=initiator.curve), grid
-            )
-            concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
-            film = cure.initiator_absorbance(coefficient, concentration, bond_line)
-        spectra.append(film)
-    names = [initiator.name for initiator in adhesive.initiator]
-    return _stacked(spectra, names, "initiator").to_dataset(name="absorbance")
-
-
-def _stacked(arrays: list[xr.DataArray], names: list[str], dimension: str) -> xr.DataArray:
-    """Arrays of one grid along a new dimension, with the history of each."""
-    along = xr.DataArray(names, dims=dimension, name=dimension)
-    plain = [array.drop_vars(["time", "integration_time"], errors="ignore") for array in arrays]
-    result = xr.concat(plain, along, join="exact", combine_attrs="drop_conflicts")
-    lines = [
-        f"{name}: {line}"
-        for name, array in zip(names, arrays, strict=True)
-        for line in array.attrs.get("history", "").splitlines()
-    ]
-    return result.assign_attrs(history="\n".join(lines))
-
-
-def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
-    """An initiator's curve on the pixels, zero outside its range."""
-    known = coefficient.coords["wavelength"].values
-    inside = (grid >= known[0]) & (grid <= known[-1])
-    values = np.zeros((*coefficient.shape[:-1], grid.size))
-    values[..., inside] = interpolate(coefficient, grid[inside]).values
-    if "draw" in coefficient.dims:
-        values = np.maximum(values, 0.0)  # a wide budget reaches below what can be
-    dimensions = tuple(map(str, coefficient.dims))
-    return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})
-
-
-def _estimate(drawn: xr.DataArray) -> xr.DataArray:
-    """What an array without draws would be, nearly: the mean of its draws."""
-    return drawn.mean("draw", keep_attrs=True) if "draw" in drawn.dims else drawn
 
 
 def _drawn_rate(fit: xr.Dataset, source: str, budget: Budget) -> xr.Dataset:

@@ -6,118 +6,35 @@ Every quantity is written with its unit, and may carry a standard uncertainty:
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import PurePosixPath
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-import numpy as np
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    model_validator,
+from pydantic import BaseModel, Field, model_validator
+
+from spectralbench.benches.quantities import (
+    Band,
+    Concentration,
+    Counts,
+    Day,
+    File,
+    Hours,
+    Index,
+    Irradiance,
+    Kelvins,
+    Millimetres,
+    Name,
+    Nanometres,
+    RadiantExposure,
+    Seconds,
+    Share,
+    Table,
+    Watts,
+    quantity,
 )
-
-from spectralbench.errors import UnitsError
-from spectralbench.units import Measured, measured
-
-
-def _quantity(
-    units: str, *, least: float | None = None, above: float | None = None, most: float | None = None
-) -> Any:
-    """A value with a unit that converts to `units`, perhaps with limits."""
-    unit = units.replace("1", "")
-    example = "a number" if units == "1" else f'a number with a unit, such as "2 {units}"'
-
-    def read(value: object) -> Measured:
-        plain = isinstance(value, int | float) and not isinstance(value, bool) and units == "1"
-        if not (plain or isinstance(value, str)):
-            raise ValueError(example)
-        try:
-            result = measured(value, units)
-        except UnitsError as error:
-            raise ValueError(f"{example} ({error})") from error
-        if least is not None and least > 0 >= result.value:
-            raise ValueError(f"a value above 0 {unit}".rstrip())
-        if least is not None and not result.value >= least:
-            raise ValueError(f"a value of at least {least:g} {unit}".rstrip())
-        if above is not None and not result.value > above:
-            raise ValueError(f"a value above {above:g} {unit}".rstrip())
-        if most is not None and not result.value <= most:
-            raise ValueError(f"a value of at most {most:g} {unit}".rstrip())
-        return result
-
-    return BeforeValidator(read)
+from spectralbench.benches.uncertainty import Uncertainty
+from spectralbench.units import Measured
 
 
-def _inside(name: str) -> str:
-    path = PurePosixPath(name)
-    if not name.isprintable() or "\\" in name or path.is_absolute() or ".." in path.parts or not path.name:
-        raise ValueError("the path of a file inside the bench folder, with / between folders")
-    return str(path)
-
-
-def _name(name: str) -> str:
-    if not name.isprintable() or "/" in name or name.strip(". ") == "" or len(name) > 60:
-        raise ValueError("a name of 1 to 60 characters without /")
-    return name.strip()
-
-
-def _band(edges: list[Measured]) -> list[Measured]:
-    if not edges[0].value < edges[1].value:
-        raise ValueError("a band that runs from a shorter to a longer wavelength")
-    return edges
-
-
-def _correlation(text: str) -> str:
-    if text not in ("none", "full"):
-        try:
-            length = measured(text, "nm").value
-        except UnitsError as error:
-            raise ValueError('"none", "full" or a length such as "20 nm"') from error
-        if not length > 0:
-            raise ValueError("a length above 0 nm")
-    return text
-
-
-def _day(text: str) -> str:
-    try:
-        date.fromisoformat(text)
-    except ValueError as error:
-        raise ValueError('a date such as "2025-11-03"') from error
-    return text
-
-
-FROM_FILE = "from file"  # as the size of an uncertainty: the column beside the values
-
-# Limits that no bench passes; they catch a slip of the unit, and keep arithmetic far from its own limits.
-Millimetres = Annotated[Measured, _quantity("mm", least=1e-6, most=1e5)]
-Nanometres = Annotated[Measured, _quantity("nm", above=0, most=1e5)]
-Seconds = Annotated[Measured, _quantity("s", least=1e-9, most=1e6)]
-Hours = Annotated[Measured, _quantity("h", least=0, most=1e6)]
-Watts = Annotated[Measured, _quantity("W", least=0, most=1e9)]
-Kelvins = Annotated[Measured, _quantity("K", above=0, most=1e4)]
-Irradiance = Annotated[Measured, _quantity("W m-2", least=1e-9, most=1e12)]
-RadiantExposure = Annotated[Measured, _quantity("J m-2", least=1e-9, most=1e15)]
-Concentration = Annotated[Measured, _quantity("mol/L", least=0, most=1e3)]
-Counts = Annotated[Measured, _quantity("1", above=0, most=1e9)]
-Share = Annotated[Measured, _quantity("1", above=0, most=1)]
-Index = Annotated[Measured, _quantity("1", least=1, most=10)]
-Name = Annotated[str, AfterValidator(_name)]
-File = Annotated[str, AfterValidator(_inside)]
-Band = Annotated[list[Nanometres], Field(min_length=2, max_length=2), AfterValidator(_band)]
-Day = Annotated[str, AfterValidator(_day)]
-
-
-class _Table(BaseModel):
-    """A table of the manifest: unknown keys are faults, for they are mostly typing errors."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Frame(_Table):
+class Frame(Table):
     """One raw file of scans. Written as a file name where the file itself says the rest."""
 
     file: File
@@ -130,17 +47,17 @@ class Frame(_Table):
         return {"file": value} if isinstance(value, str) else value
 
 
-class Dark(_Table):
+class Dark(Table):
     """A dark frame: the same instrument with its shutter closed."""
 
     frame: Frame
 
 
-class Instrument(_Table):
+class Instrument(Table):
     """The spectrometer."""
 
     name: Name
-    full_scale: Annotated[Measured, _quantity("1", least=1, most=1e12)]
+    full_scale: Annotated[Measured, quantity("1", least=1, most=1e12)]
     pixels: Annotated[int, Field(ge=3, le=1_000_000, strict=True)]
     bandwidth: Nanometres
     integration_times: Annotated[list[Seconds], Field(min_length=1)]
@@ -158,14 +75,14 @@ class Instrument(_Table):
         return self
 
 
-class LineSpread(_Table):
+class LineSpread(Table):
     """A frame of one narrow line, which shows where the instrument scatters its light."""
 
     wavelength: Nanometres
     frame: Frame
 
 
-class StandardLamp(_Table):
+class StandardLamp(Table):
     """The lamp that calibrates the instrument, and its certificate."""
 
     name: Name
@@ -175,12 +92,13 @@ class StandardLamp(_Table):
     distance: Millimetres
 
 
-class Source(_Table):
+class Source(Table):
     """A light source, measured where the part will be."""
 
     name: Name
     kind: Literal["arc", "LED", "other"]
     frame: Frame
+    exposures: list[Frame] = Field(default_factory=list)
     distance: Millimetres
     spot: Millimetres | None = None
     filter: str = ""
@@ -191,7 +109,7 @@ class Source(_Table):
     stated_end_output: Share | None = None
 
 
-class Part(_Table):
+class Part(Table):
     """A part that the light passes, measured against the same beam without it."""
 
     name: Name
@@ -202,15 +120,22 @@ class Part(_Table):
     references: Annotated[list[Frame], Field(min_length=1)]
 
 
-class Initiator(_Table):
+class Initiator(Table):
     """An initiator of the adhesive."""
 
     name: Name
-    curve: File
+    curve: File | None = None
+    reference: str | None = None
     concentration: Concentration
 
+    @model_validator(mode="after")
+    def _one_of_both(self) -> Initiator:
+        if (self.curve is None) == (self.reference is None):
+            raise ValueError("either curve, a file, or reference, the name of a curve that comes with us")
+        return self
 
-class Adhesive(_Table):
+
+class Adhesive(Table):
     """The adhesive in its bond line."""
 
     name: Name
@@ -219,7 +144,7 @@ class Adhesive(_Table):
     maximum_irradiance: Irradiance | None = None
 
 
-class Requirement(_Table):
+class Requirement(Table):
     """What the light has to do at the bond line."""
 
     band: Band
@@ -230,7 +155,7 @@ class Requirement(_Table):
     maximum_temperature: Kelvins | None = None
 
 
-class Radiometer(_Table):
+class Radiometer(Table):
     """A log of readings of a broadband radiometer, and what the certificate says of its head."""
 
     name: Name
@@ -255,99 +180,14 @@ class Radiometer(_Table):
         return self
 
 
-class Ageing(_Table):
+class Ageing(Table):
     """A log of the output of a source against its hours of use."""
 
     source: Name
     file: File
 
 
-INPUTS = {
-    "lamp irradiance": "W m-2 nm-1",
-    "attenuator": "1",
-    "spectral irradiance": "W m-2 nm-1",
-    "transmittance": "1",
-    "absorption coefficient": "L mol-1 cm-1",
-    "wavelength": "nm",
-}
-"""What an uncertainty may belong to, beside the quantities that carry one themselves, and its unit."""
-
-
-OF_THEMSELVES = {
-    "noise": "scatter of the scans",
-    "flicker": "what all pixels of a scan have in common",
-    "lamp distance": "± of the standard lamp's distances",
-    "distance": "± of each source's distance, by the inverse square law",
-    "concentration": "± of each initiator's concentration",
-    "bond line": "± of the bond line",
-    "end of life": "fit of the log, or ± of the stated output",
-}
-"""Causes that are in a budget without a line of their own, and where they come from."""
-
-
-class Uncertainty(_Table):
-    """A line of the uncertainty budget: one cause, what it falls on, how large it is."""
-
-    name: Name
-    input: Literal[
-        "lamp irradiance",
-        "attenuator",
-        "spectral irradiance",
-        "transmittance",
-        "absorption coefficient",
-        "wavelength",
-    ]
-    size: str | float
-    relative: bool | None = None
-    distribution: Literal["normal", "rectangular", "triangular", "arcsine"] = "normal"
-    correlation: Annotated[str, AfterValidator(_correlation)] = "full"
-    shared: bool = False
-    of: Annotated[list[Name], Field(min_length=1)] | None = None
-
-    @model_validator(mode="after")
-    def _whole(self) -> Uncertainty:
-        if self.size != FROM_FILE:
-            self.measured()  # raises
-        return self
-
-    @property
-    def is_relative(self) -> bool:
-        """Whether the size is a share of the value."""
-        if self.relative is not None:
-            return self.relative
-        return INPUTS[self.input] != "1" and str(self.size).strip().endswith("%")
-
-    def measured(self) -> float:
-        """The standard uncertainty [1 if relative, otherwise the unit of the input].
-
-        Raises
-        ------
-        ValueError
-            If it cannot be told; with what was expected.
-
-        Examples
-        --------
-        >>> Uncertainty(name="lamp", input="lamp irradiance", size="1.2 %").measured()
-        0.012
-        """
-        units = INPUTS[self.input]
-        if units == "1" and self.relative is None:
-            raise ValueError(
-                f"relative = true or relative = false beside it, for {self.size} of a "
-                f"{self.input} may mean a share of it or points"
-            )
-        wanted = "1" if self.is_relative else units
-        example = "1.2 %" if wanted == "1" else f"0.2 {wanted}"
-        try:
-            size = measured(self.size, wanted).value
-        except UnitsError as error:
-            raise ValueError(f'a size such as "{example}" ({error})') from error
-        if not 0 < size < (1 if self.is_relative else np.inf):
-            raise ValueError(f'a size above 0{" and below 100 %" * self.is_relative}, such as "{example}"')
-        return size
-
-
-class Manifest(_Table):
+class Manifest(Table):
     """A whole bench."""
 
     title: str
@@ -359,10 +199,10 @@ class Manifest(_Table):
     part: Annotated[list[Part], Field(min_length=1)]
     adhesive: Adhesive
     requirement: Requirement
-    line_spread: list[LineSpread] = []
-    radiometer: list[Radiometer] = []
-    ageing: list[Ageing] = []
-    uncertainty: list[Uncertainty] = []
+    line_spread: list[LineSpread] = Field(default_factory=list)
+    radiometer: list[Radiometer] = Field(default_factory=list)
+    ageing: list[Ageing] = Field(default_factory=list)
+    uncertainty: list[Uncertainty] = Field(default_factory=list)
 
     def files(self) -> dict[str, str]:
         """Every file by its place in the manifest, as ``key → file``.

@@ -11,6 +11,7 @@ from spectralbench.corrections import (
     correct_bandpass,
     correct_linearity,
     correct_stray_light,
+    merge_exposures,
     signal_from_counts,
     stray_light_matrix,
 )
@@ -20,7 +21,7 @@ from spectralbench.errors import RangeError
 def corrected_signals(
     frames: Frames, counts: dict[str, xr.DataArray], manifest: Manifest
 ) -> dict[str, xr.DataArray]:
-    """Correct every frame: non-linearity, integration time, stray light, bandpass.
+    """Correct every frame: non-linearity, integration times, stray light, bandpass.
 
     Parameters
     ----------
@@ -55,19 +56,41 @@ def corrected_signals(
     """
     instrument = manifest.instrument
     matrix = _matrix(frames, manifest)
+    linear = {
+        node: frame if instrument.linearity is None else correct_linearity(frame, instrument.linearity)
+        for node, frame in counts.items()
+        if not node.startswith("/line_spread/")
+    }
+    exposures = {
+        f"/source/{source.name}/frame": [
+            linear.pop(f"/source/{source.name}/exposure_{i}") for i in range(1, len(source.exposures) + 1)
+        ]
+        for source in manifest.source
+        if source.exposures
+    }
     result = {}
-    for node, frame in counts.items():
-        if node.startswith("/line_spread/"):
-            continue
-        if instrument.linearity is not None:
-            frame = correct_linearity(frame, instrument.linearity)
+    for node, frame in linear.items():
         signal = signal_from_counts(frame)
+        if node in exposures:
+            signal = _merged([frame, *exposures[node]], frames)
         if matrix is not None:
             signal = correct_stray_light(signal, matrix)
         if instrument.bandpass is not None:
             signal = correct_bandpass(signal, instrument.bandwidth.value, instrument.bandpass)
         result[node] = signal.transpose(..., "wavelength")
     return result
+
+
+def _merged(exposures: list[xr.DataArray], frames: Frames) -> xr.DataArray:
+    """One signal from several integration times, weighted by the noise of the bench's own scans."""
+    if frames.noise is None or not frames.noise.slope > 0:
+        raise RangeError(
+            "exposures without a noise model to weigh them by: take several scans of each, or state "
+            "read_noise and electrons_per_count"
+        )
+    offset = np.median([dark.counts.median() for dark in frames.darks.values()])
+    read_noise = float(np.sqrt(frames.noise.variance(offset)))
+    return merge_exposures(exposures, read_noise, 1 / frames.noise.slope)["signal"]
 
 
 def _matrix(frames: Frames, manifest: Manifest) -> xr.DataArray | None:

@@ -27,6 +27,7 @@ examples:
   spectralbench inspect my-bench/raw/*.csv what is in these files?
   spectralbench reduce my-bench            spectra and their figures
   spectralbench compare my-bench --report report.html
+  spectralbench verify my-bench            do the raw files still give the saved results?
 """
 
 
@@ -40,6 +41,23 @@ def _form(prog: str) -> argparse.HelpFormatter:
     except (OSError, ValueError):
         width = 80
     return argparse.RawDescriptionHelpFormatter(prog, max_help_position=32, width=max(60, width - 2))
+
+
+def _archive(name: str) -> str:
+    """A name under which a result can be saved, said before anything is computed."""
+    if not name.lower().endswith((".nc", ".zarr")):
+        raise argparse.ArgumentTypeError(f"{name!r} ends in neither .nc (NetCDF) nor .zarr (Zarr)")
+    return name
+
+
+def _tolerance(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number from 0 to below 1, such as 1e-9")
+    return value
 
 
 def parser() -> argparse.ArgumentParser:
@@ -108,6 +126,8 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
     compare.add_argument("--report", metavar="FILE", help="write the report there, one HTML file")
     for bench in (reduce, compare):
+        text = "save the result there, as .nc (NetCDF) or .zarr (Zarr); in BENCH/results, verify finds it"
+        bench.add_argument("--save", metavar="FILE", type=_archive, help=text)
         text = "By the Monte Carlo method, from the budget in bench.toml."
         drawn = bench.add_argument_group("intervals", text)
         drawn.add_argument(
@@ -115,6 +135,20 @@ def parser() -> argparse.ArgumentParser:
         )
         text = "the same seed gives the same numbers; default: %(default)s"
         drawn.add_argument("--seed", type=int, default=1, help=text)
+
+    verify = command(
+        "verify", "make saved results again from the raw files, and say whether they agree", "my-bench"
+    )
+    verify.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
+    verify.add_argument(
+        "results", nargs="*", metavar="FILE", help="saved results; default: all in BENCH/results"
+    )
+    verify.add_argument(
+        "--tolerance",
+        type=_tolerance,
+        default=1e-9,
+        help="relative difference up to which figures agree; default: %(default)s",
+    )
 
     completion = commands.add_parser(
         "completion",
@@ -138,7 +172,7 @@ def main(arguments: "Sequence[str] | None" = None) -> int:
     Returns
     -------
     int
-        0; 1 if data are bad; 2 if the call is.
+        0; 1 if data are bad or a saved result does not agree; 2 if the call is bad.
 
     Examples
     --------

@@ -37,7 +37,7 @@ def run(chosen: argparse.Namespace) -> int:
     Returns
     -------
     int
-        0; 1 if data are bad; 2 if the call is.
+        0; 1 if data are bad or a saved result does not agree; 2 if the call is bad.
 
     Examples
     --------
@@ -45,18 +45,17 @@ def run(chosen: argparse.Namespace) -> int:
     >>> run(parser().parse_args(["inspect", "--quiet", "/nowhere"]))
     1
     """
-    work: Callable[[argparse.Namespace], None] = _COMMANDS[chosen.command]
+    work = _COMMANDS[chosen.command]
     errors = Console(stderr=True, soft_wrap=True, highlight=False)
     try:
         with _progress(errors, quiet=chosen.quiet or chosen.json):
-            work(chosen)
+            return work(chosen) or 0
     except SpectralBenchError as error:
         return _failed(errors, error, chosen, BAD_DATA)
     except BrokenPipeError:  # whoever read the output has seen enough
         return 0
     except OSError as error:
         return _failed(errors, error, chosen, BAD_CALL)
-    return 0
 
 
 def _failed(errors: Console, error: Exception, chosen: argparse.Namespace, status: int) -> int:
@@ -153,6 +152,7 @@ def _inspect(chosen: argparse.Namespace) -> None:
 def _reduce(chosen: argparse.Namespace) -> None:
     tree = sb.reduce_bench(chosen.bench, chosen.draws, chosen.seed)
     written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
+    written += _save(tree, chosen)
     if chosen.json:
         _print_json(records.of_reduction(tree) | {"written": [str(path) for path in written]})
         return
@@ -165,7 +165,6 @@ def _reduce(chosen: argparse.Namespace) -> None:
 def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
     """Write the reduced spectra as plain text, never among the raw files."""
     folder.mkdir(parents=True, exist_ok=True)
-    raw = {(bench / name).resolve() for name in json.loads(tree.attrs["provenance"])["files"]}
     written = []
     for node, name in (
         ("sources", "spectral_irradiance"),
@@ -173,9 +172,7 @@ def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
         ("adhesive", "absorbance"),
     ):
         path = folder / f"{name}.csv"
-        if path.resolve() in raw:
-            found = f"{path}, a raw file of the bench"
-            raise BenchError(folder, [Fault(found, "a folder for results", "Raw files are never changed.")])
+        _refuse_raw(path, tree, bench)
         array = tree[node].to_dataset()[name]
         along = next(str(name) for name in array.dims if name not in ("draw", "wavelength"))
         plain = array.rename({along: "spectrum"})
@@ -186,6 +183,28 @@ def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
     return written
 
 
+def _refuse_raw(path: Path, result: xr.DataTree | xr.Dataset, bench: Path) -> None:
+    """Refuse to write over a raw file or the manifest, or over a folder that holds one."""
+    place = path.resolve()
+    for name in json.loads(result.attrs["provenance"])["files"]:
+        raw = (bench / name).resolve()
+        if place == raw or place in raw.parents or (place.exists() and place.samefile(raw)):
+            found = f"{place.name}, a raw file or the manifest of the bench"
+            expected = "another name, as in a folder for results"
+            raise BenchError(path, [Fault(found, expected, "Raw files are never changed.")])
+
+
+def _save(result: xr.DataTree | xr.Dataset, chosen: argparse.Namespace) -> list[Path]:
+    """Save a result where it was asked for, if it was."""
+    if not chosen.save:
+        return []
+    path = Path(chosen.save)
+    _refuse_raw(path, result, Path(chosen.bench))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    sb.save(result, path)
+    return [path]
+
+
 def _compare(chosen: argparse.Namespace) -> None:
     tree, result = reduced_and_compared(chosen.bench, chosen.draws, chosen.seed)
     report = None
@@ -193,20 +212,35 @@ def _compare(chosen: argparse.Namespace) -> None:
         from spectralbench.reports import page
 
         report = page.write_report(chosen.report, tree, result)
+    saved = [str(path) for path in _save(result, chosen)]
     if chosen.json:
-        _print_json(records.of_comparison(result) | {"report": report and str(report)})
+        _print_json(records.of_comparison(result) | {"report": report and str(report), "saved": saved})
         return
     console = _output()
     tables.print_reduction(console, records.of_reduction(tree))
     console.print()
     tables.print_comparison(console, records.of_comparison(result))
+    if report or saved:
+        console.print()
+    for path in saved:
+        console.print(f"saved: {escape(path)}", soft_wrap=True)
     if report:
-        console.print(f"\nreport: {escape(str(report))}", soft_wrap=True)
+        console.print(f"report: {escape(str(report))}", soft_wrap=True)
 
 
-_COMMANDS: dict[str, Callable[[argparse.Namespace], None]] = {
+def _verify(chosen: argparse.Namespace) -> int:
+    found = sb.verify(chosen.bench, chosen.results or None, chosen.tolerance)
+    if chosen.json:
+        _print_json(found.to_dict())
+    else:
+        tables.print_verification(_output(), found.to_dict())
+    return 0 if found.ok else BAD_DATA
+
+
+_COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     "demo": _demo,
     "inspect": _inspect,
     "reduce": _reduce,
     "compare": _compare,
+    "verify": _verify,
 }

@@ -178,13 +178,16 @@ def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid
                 "shorter integration time if they were saturated"
             )
         return NOT_KNOWN, criterion.missing
-    if np.isinf(value):
+    if np.isinf(value) and not np.isfinite(said.low):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isnan(criterion.limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
     ratio = value / criterion.limit
-    times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
+    if np.isinf(ratio):  # in some draws, so that it is no mean
+        times = "against"
+    else:
+        times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
     against = f"{times} the {in_words(criterion.limit, units)} {criterion.limit_is}"
     if np.isnan(said.low):
         return (MET if share == 1 else NOT_MET), f"{figure}, {against}"

@@ -70,7 +70,8 @@ def in_words(value: float, units: str, low: float = np.nan, high: float = np.nan
     if units == "1":
         label, factor = "%", 100.0
     text = f"{three_digits(value * factor)} {label}".strip()
-    return text if np.isnan(low) else f"{text} ({interval_in_words(low, high, units)})"
+    interval = interval_in_words(low, high, units)
+    return f"{text} ({interval})" if interval else text
 
 
 def interval_in_words(low: float, high: float, units: str) -> str:
@@ -86,14 +87,14 @@ def interval_in_words(low: float, high: float, units: str) -> str:
     Returns
     -------
     str
-        Both numbers; empty if they are not known.
+        Both numbers; empty if they are not known, or the same.
 
     Examples
     --------
     >>> interval_in_words(4200.0, 4500.0, "W m-2")
     '420–450'
     """
-    if np.isnan(low) or np.isnan(high):
+    if np.isnan(low) or np.isnan(high) or low == high:
         return ""
     factor = 100.0 if units == "1" else for_people(units)[1]
     ends = [three_digits(end * factor) if np.isfinite(end) else "never" for end in (low, high)]

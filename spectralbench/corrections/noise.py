@@ -85,7 +85,7 @@ def fit_noise(frames: Sequence[xr.DataArray]) -> NoiseModel | None:
     level, variance, freedom = map(np.concatenate, (levels, variances, freedoms))
     if level.size < 2:
         raise RangeError("no pixel of the repeated scans is valid: take them with a shorter integration time")
-    constant, slope = float(np.median(variance)), 0.0
+    constant, slope = _first_guess(level, variance)
     for _ in range(_ROUNDS):
         expected = np.maximum(constant + slope * level, 1 / 12)
         usual = variance < _highest(freedom) * expected
@@ -170,6 +170,16 @@ def flicker(scans: xr.DataArray, dark: xr.DataArray, model: NoiseModel | None = 
         noise = np.nan_to_num(model.variance(values.mean(axis=0)))
         variance -= float((light**2 * noise).sum() / (light**2).sum() ** 2)
     return float(np.sqrt(max(variance, 0.0) / len(values)))
+
+
+def _first_guess(level: Vector, variance: Vector) -> tuple[float, float]:
+    """A line through the medians of darker and brighter pixels, which hot pixels do not bend."""
+    lit = level > (level.min() + level.max()) / 2
+    dark, below = np.median(level[~lit]), np.median(variance[~lit])
+    if not lit.any():
+        return float(below), 0.0
+    slope = max(0.0, float((np.median(variance[lit]) - below) / (np.median(level[lit]) - dark)))
+    return float(below - slope * dark), slope
 
 
 def _highest(freedom: Vector) -> Vector:

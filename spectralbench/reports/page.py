@@ -20,7 +20,7 @@ from spectralbench.readers.content import write_whole
 from spectralbench.reports import pictures, records
 from spectralbench.reports.drawing import COLOURS
 from spectralbench.reports.records import Record
-from spectralbench.reports.tables import INTERVALS, MARKS, share_in_words
+from spectralbench.reports.tables import AGREEMENT, INTERVALS, MARKS, RADIOMETER_FIGURES, share_in_words
 from spectralbench.units import convert, for_people
 
 _LIGHT = (
@@ -119,6 +119,8 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
         parts=list(zip(manifest.part, reduced["parts"], strict=True)),
         ageing=reduced["ageing"],
         radiometers=list(zip(manifest.radiometer, reduced["radiometer"], strict=True)),
+        radiometer_figures=RADIOMETER_FIGURES,
+        agreement=AGREEMENT,
         provenance=reduced["provenance"],
         light_path=[_coloured(pictures.light_path(tree, narrow=narrow)) for narrow in (False, True)],
         against=[

@@ -12,12 +12,13 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import reduction
-from spectralbench.comparison import FIGURES, in_words, interval_in_words
+from spectralbench.comparison import FIGURES, NOT_KNOWN, in_words, interval_in_words
 from spectralbench.corrections import average_scans, looks_saturated
 from spectralbench.draws import summarize
 
 Record = dict[str, Any]
 
+_PLAIN_NUMBERS = {"mismatch_factor", "normalised_error", "ratio"}  # which nobody says in per cent
 _STATED = ("stated_end_output",)  # by a maker, not found by the reduction
 
 
@@ -208,22 +209,54 @@ def of_reduction(tree: xr.DataTree) -> Record:
                 at: [figure["low"], figure["high"]] for at, figure in quoted.items()
             }
         record["parts"].append(found)
-    for kind in ("radiometer", "ageing"):
+    for kind, recorded in (("radiometer", _radiometer), ("ageing", _log)):
         if kind in tree.children:
-            record[kind] = [_log(name, node.to_dataset()) for name, node in tree[kind].children.items()]
+            record[kind] = [recorded(name, node.to_dataset()) for name, node in tree[kind].children.items()]
     record["provenance"] = json.loads(tree.attrs["provenance"])
     return record
 
 
 def _log(name: str, data: xr.Dataset) -> Record:
-    scalars = {
-        str(key): _figure(array) for key, array in data.data_vars.items() if set(array.dims) <= {"draw"}
+    return {"name": str(name), "figures": _scalars(data)}
+
+
+def _scalars(data: xr.Dataset) -> Record:
+    return {
+        str(key): _figure(array)
+        for key, array in data.data_vars.items()
+        if set(array.dims) <= {"draw"} and array.dtype.kind == "f"
     }
-    if "irradiance" in data:
-        readings = data["irradiance"]
-        scalars["mean_irradiance"] = _figure(readings.mean(keep_attrs=True))
-        scalars["readings"] = {"value": int(readings.size), "units": "1"}
-    return {"name": str(name), "figures": scalars}
+
+
+def _radiometer(name: str, data: xr.Dataset) -> Record:
+    """What a radiometer read, what that comes to, and how it agrees with the spectrometer."""
+    figures = {"mean_irradiance": _figure(data["mean_irradiance"])} | _scalars(data)
+    beside = {
+        "mean_irradiance": {"standard_uncertainty": "mean_standard_uncertainty"},
+        "difference": {"standard_uncertainty": "standard_uncertainty"},
+        "ratio": {"low": "ratio_low", "high": "ratio_high"},
+    }
+    for key, others in beside.items():
+        for name_there, other in others.items():
+            if other in figures:
+                figures[key][name_there] = figures.pop(other)["value"]
+    for key in _PLAIN_NUMBERS & figures.keys():
+        value, low, high = (_three_digits(figures[key].get(end)) for end in ("value", "low", "high"))
+        figures[key] |= {"text": value} | ({"interval": f"{low}–{high}"} if "low" in figures[key] else {})
+    figures["readings"] = {"value": int(data["irradiance"].size), "units": "1"}
+    comment = figures.get("corrected_irradiance", {}).get("comment", "")
+    judged = figures.get("normalised_error", {}).get("value") is not None
+    return {
+        "name": data.attrs["name"],
+        "number": str(name),
+        "source": data.attrs["source"],
+        "target": data.attrs["target"],
+        "comparable": "corrected_irradiance" in data,
+        "agree": bool(data["agree"]) if judged else None,
+        "verdict": str(data["verdict"].item()),
+        "comment": comment,
+        "figures": figures,
+    }
 
 
 def of_comparison(result: xr.Dataset) -> Record:
@@ -323,6 +356,10 @@ def _figure(array: xr.DataArray) -> Record:
     if "comment" in array.attrs:
         record["comment"] = array.attrs["comment"]
     return record
+
+
+def _three_digits(number: float | None) -> str:
+    return NOT_KNOWN if number is None else f"{number:#.3g}".rstrip(".")
 
 
 def _plain(value: Any) -> float | None:

@@ -24,6 +24,15 @@ _SHAPE_NAMES = {
 }
 
 
+RADIOMETER_FIGURES = {
+    "mean_irradiance": "mean of its readings",
+    "mismatch_factor": "factor for this source",
+    "corrected_irradiance": "corrected reading",
+    "spectrometer_irradiance": "spectrometer",
+    "ratio": "corrected over spectrometer",
+}
+AGREEMENT = {True: "yes", False: "no", None: NOT_KNOWN}
+
 INTERVALS = "Below a figure stands the interval that covers it with 95 %, if the budget is complete."
 
 _LABELS = 8  # of spectra or channels that are shown
@@ -157,12 +166,28 @@ def print_reduction(console: Console, record: Record) -> None:
         console.print(
             escape(f"{log['name']} falls to half of its output at {half}; its log ends at {longest}")
         )
-    for log in record["radiometer"]:
+    _print_radiometers(console, record["radiometer"])
+
+
+def _print_radiometers(console: Console, logs: list[Record]) -> None:
+    """What radiometers read: those that can be corrected in a table, then a sentence of each."""
+    if comparable := [log for log in logs if log["comparable"]]:
+        table = _table("What radiometers read", "at the part", [log["name"] for log in comparable])
+        table.add_row("under", *[escape(log["source"]) for log in comparable])
+        table.add_row("irradiance stated in", *[f"{log['target']} nm" for log in comparable])
+        for key, name in RADIOMETER_FIGURES.items():
+            table.add_row(
+                name,
+                *[_said(log["figures"][key]) if key in log["figures"] else NOT_KNOWN for log in comparable],
+            )
+        table.add_row("do the two agree?", *[AGREEMENT[log["agree"]] for log in comparable])
+        console.print(table)
+    for log in logs:
         mean = log["figures"]["mean_irradiance"]["text"]
         count = log["figures"]["readings"]["value"]
+        remark = f" ({log['comment']})" if log["comment"] else ""
         console.print(
-            f"radiometer {escape(log['name'])}: mean of {count} readings {mean}; without the response "
-            "curve of its head it is not comparable with the spectrometer"
+            escape(f"radiometer {log['name']}, mean of {count} readings {mean}: {log['verdict']}{remark}")
         )
 
 
@@ -250,3 +275,38 @@ def print_comparison(console: Console, record: Record) -> None:
     console.print("\n[bold]What to test[/bold]")
     for number, sentence in enumerate(record["advice"]):
         console.print(f"  {escape(sentence)}", style=None if number else "bold")
+
+
+def print_verification(console: Console, record: Record) -> None:
+    """Print whether saved results agree with their raw files, and what to do if not.
+
+    Parameters
+    ----------
+    console : rich.console.Console
+        Where to.
+    record : dict
+        From `spectralbench.benches.verification.Verification.to_dict`.
+
+    Examples
+    --------
+    >>> said = ["results/a.nc: 2 of 9 figures differ.", "Changed since it was saved: raw/arc.csv."]
+    >>> print_verification(Console(), {"ok": False, "folder": "b", "results": [{"ok": False, "said": said}]})
+    ✗ results/a.nc: 2 of 9 figures differ.
+      Changed since it was saved: raw/arc.csv.
+    <BLANKLINE>
+    1 saved result of b does not agree with its raw files.
+    """
+    results = record["results"]
+    for result in results:
+        verdict = MET if result["ok"] else NOT_MET
+        headline, *rest = result["said"]
+        style = STYLES[verdict]
+        console.print(f"[{style}]{MARKS[verdict]}[/{style}] [bold]{escape(headline)}[/bold]", soft_wrap=True)
+        for text in rest:
+            console.print(f"  {escape(text)}", soft_wrap=True)
+    odd = sum(not result["ok"] for result in results)
+    count = odd or len(results)
+    verb = ("does not agree" if odd == 1 else "do not agree") if odd else "agrees" if count == 1 else "agree"
+    whose = "its" if count == 1 else "their"
+    words = f"{count} saved result{'s' * (count != 1)} of {record['folder']} {verb} with {whose} raw files."
+    console.print(f"\n[bold]{escape(words)}[/bold]", soft_wrap=True)

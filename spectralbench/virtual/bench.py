@@ -127,6 +127,24 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
     for name, curve in truth.initiators().items():
         points = np.arange(240, 430.5, 1.0)
         _curve(raw / f"{_file(name)}.csv", name, points, curve, "molar_absorption_coefficient")
+    points = np.arange(280, 431, 2.0)
+    for name, title, values, heading in (
+        (
+            "head_response",
+            "radiometer, certificate: its response",
+            truth.head_response(),
+            "relative response",
+        ),
+        (
+            "head_calibration",
+            "radiometer, certificate: the lamp that it was calibrated with",
+            truth.head_calibration(),
+            "relative spectral irradiance",
+        ),
+    ):
+        rows = zip(points, np.interp(points, truth.FINE, values), strict=True)
+        lines = [f"# title: {title}", f"# note: {_INVENTED}", f"wavelength [nm],{heading} [1]"]
+        _write_lines(raw / f"{name}.csv", lines + [f"{at:g},{value:.6g}" for at, value in rows])
     _write_logs(raw, random)
 
 
@@ -136,19 +154,29 @@ def _curve(path: Path, title: str, points: truth.Vector, values: truth.Vector, q
 
 
 def _write_logs(raw: Path, random: np.random.Generator) -> None:
-    """Two logs as people keep them: one with commas, one from a spreadsheet with decimal commas."""
+    """Logs as people keep them: some with commas, one from a spreadsheet with decimal commas."""
     seconds = np.arange(0, 130, 10)
     readings = 431.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
     lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {_INVENTED}"]
     lines += ["time [s],irradiance [mW/cm^2]"]
     lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
-    (raw / "radiometer.csv").write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    _write_lines(raw / "radiometer.csv", lines)
     hours = np.array([0.0, 100, 200, 300, 450, 600, 750, 900])
     output = 100 * truth.arc_output(hours) * (1 + 0.004 * random.standard_normal(hours.size))
     lines = ["% title: output of the arc lamp over its life so far", f"% note: {_INVENTED}"]
     lines += ["hours [h];relative_output [%]"]
     lines += [f"{h:.0f};{value:.1f}".replace(".", ",") for h, value in zip(hours, output, strict=True)]
-    (raw / "arc_ageing.csv").write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    _write_lines(raw / "arc_ageing.csv", lines)
+    (arc,) = (source for source in truth.sources() if source.name == "arc, filtered")
+    readings = truth.head_reading(arc) / 10 * (1 + 0.004 * random.standard_normal(seconds.size))
+    lines = ["# title: radiometer of which the head is known, filtered arc", f"# note: {_INVENTED}"]
+    lines += ["time [s],irradiance [mW/cm^2]"]
+    lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
+    _write_lines(raw / "head_readings.csv", lines)
+
+
+def _write_lines(path: Path, lines: list[str]) -> None:
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
 
 
 def _file(name: str) -> str:
@@ -247,6 +275,17 @@ dose = "1.8 J/cm^2"
 data_sheet_wavelength = "365 nm"
 maximum_time = "8 s"
 maximum_temperature = "85 °C"
+
+[[radiometer]]
+name = "bench radiometer (invented)"
+file = "raw/head_readings.csv"
+band = "UV"                         # kept as text and never trusted
+source = "arc, filtered"
+response = "raw/head_response.csv"  # of its head, from the certificate
+calibration_source = "raw/head_calibration.csv"
+calibration_target = ["320 nm", "430 nm"]   # it was calibrated to show the irradiance in this band
+calibration_uncertainty = "3 %"
+calibrated = "2025-11-03"
 
 [[radiometer]]
 name = "hand-held radiometer (invented)"

@@ -234,6 +234,71 @@ def attenuator() -> Vector:
     return 0.0105 + 0.0012 * (FINE - 400) / 400
 
 
+def head_response() -> Vector:
+    """Spectral response of the head of a radiometer, invented: most at 350 nm, little at 405 nm.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Response [1].
+
+    Examples
+    --------
+    >>> np.interp([350.0, 372.5], FINE, head_response()).round(3).tolist()
+    [1.0, 0.5]
+    """
+    bell = gaussian(350.0, 45.0)
+    return np.asarray(bell / bell.max())
+
+
+def head_calibration() -> Vector:
+    """Relative spectrum of the lamp that the head was calibrated with, invented: broad, near 352 nm.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Relative spectral irradiance [1].
+
+    Examples
+    --------
+    >>> round(float(np.interp(352.0, FINE, head_calibration())), 2)
+    1.0
+    """
+    bell = gaussian(352.0, 20.0)
+    return np.asarray(bell / bell.max())
+
+
+HEAD_TARGET = (320.0, 430.0)  # nm; the band of which the calibration states the irradiance
+_HEAD_GAIN = 1.015  # the head reads high by less than its certificate says it may
+
+
+def head_reading(source: VirtualSource) -> float:
+    """What the head shows under a source.
+
+    Parameters
+    ----------
+    source : VirtualSource
+        The source.
+
+    Returns
+    -------
+    float
+        The reading [W m-2]: signal over that of the calibration lamp, times the irradiance of
+        that lamp in the target band.
+
+    Examples
+    --------
+    >>> arc = sources()[1]
+    >>> counted = (FINE >= HEAD_TARGET[0]) & (FINE <= HEAD_TARGET[1])
+    >>> bool(head_reading(arc) < 0.6 * np.trapezoid(arc.spectrum * counted, FINE))
+    True
+    """
+    counted = (HEAD_TARGET[0] <= FINE) & (HEAD_TARGET[1] >= FINE)
+    stated = np.trapezoid(head_calibration() * counted, FINE)
+    signals = [np.trapezoid(head_response() * light, FINE) for light in (source.spectrum, head_calibration())]
+    return float(_HEAD_GAIN * stated * signals[0] / signals[1])
+
+
 def arc_output(hours: Vector) -> Vector:
     """Output of the arc against that of a new lamp.
 

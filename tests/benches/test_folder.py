@@ -22,6 +22,7 @@ def test_the_opened_tree_is_laid_out_as_documented(opened, datasets):
         ),
         *("/part/cover/sample", "/part/cover/reference_1", "/part/cover/reference_2"),
         *("/adhesive/initiator A", "/adhesive/initiator B", "/radiometer/1", "/ageing/arc"),
+        *("/radiometer/1/response", "/radiometer/1/calibration_source", "/radiometer/2"),
     }
     for path, dataset in datasets(opened):
         if "counts" in dataset:

@@ -89,7 +89,7 @@ FAULTS = {
         "shorter to a longer",
     ),
     "band of no width": (BAND, '["430 nm", "430 nm"]', "requirement.band", "430 nm.*430 nm", "shorter to a"),
-    "one table for several": ("[[radiometer]]", "[radiometer]", "radiometer", "", "list|\\[\\[radiometer"),
+    "one table for several": ("[[ageing]]", "[ageing]", "ageing", "", "list|\\[\\[ageing"),
     "number for a frame": (SAMPLE, "sample = 3", "part.1.sample", '"3"', ""),
     "list for a frame": (SAMPLE, 'sample = ["raw/cover.csv"]', "part.1.sample", "raw/cover.csv", ""),
     "above the folder": (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 
@@ -15,7 +16,7 @@ from spectralbench.errors import BenchError, RangeError, SpectralBenchError
 
 def test_the_reduced_tree_is_laid_out_as_documented(reduced, datasets):
     assert [path for path, _ in datasets(reduced)] == [
-        *("/instrument", "/sources", "/parts", "/adhesive", "/ageing/arc", "/radiometer/1")
+        *("/instrument", "/sources", "/parts", "/adhesive", "/ageing/arc", "/radiometer/1", "/radiometer/2")
     ]
     dimensions = {
         "instrument/responsivity": ("wavelength",),
@@ -254,3 +255,28 @@ def test_a_sample_swapped_with_its_reference_is_refused(tmp_path, demo):
     manifest.write_text(text.replace("raw/x.csv", "raw/reference_before.csv"), encoding="utf-8")
     with pytest.raises(BenchError, match=r"part.1: found a transmittance of \d+% .*: swapped files"):
         sb.reduce_bench(folder)
+
+
+def test_an_initiator_from_memory_is_said_loudly(bench):
+    name = "diphenyl(2,4,6-trimethylbenzoyl)phosphine oxide"
+    bench.manifest('curve = "raw/initiator_b.csv"', f'reference = "{name}"')
+    first = json.loads(sb.compare(bench.folder).attrs["not_measured"])[0]
+    assert first.startswith("absorption of initiator B: from memory")
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('reference = "phlogiston"', "phlogiston"),
+        (
+            'reference = "camphorquinone"',
+            "a curve over 365–469 nm, without 320 nm; what is not known is not 0",
+        ),
+        ('reference = "camphorquinone"\ncurve = "raw/initiator_b.csv"', "either curve, a file, or reference"),
+        ("", "either curve, a file, or reference"),
+    ],
+)
+def test_an_initiator_has_one_curve_that_reaches(bench, line, said):
+    bench.manifest('curve = "raw/initiator_b.csv"', line)
+    with pytest.raises(BenchError, match=re.escape(said)):
+        sb.reduce_bench(bench.folder)

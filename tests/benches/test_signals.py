@@ -111,3 +111,41 @@ def test_a_dark_of_another_temperature_is_not_taken(opened):
     tree.attrs["manifest"] = manifest
     with pytest.raises(BenchError, match="temperature"):
         sb.reduce_bench(tree)
+
+
+def test_a_shorter_exposure_fills_in_what_was_saturated(opened):
+    """The arc of the demo is saturated at 436 nm; half the time shows the line."""
+    frame = opened["source/arc/frame"].to_dataset()
+    clipped = frame["counts"] >= 0.95 * 65535
+    dark = dark_at([opened[f"dark/{i}"]["counts"] for i in range(1, 5)], 0.005)
+    shorter = (frame["counts"].astype(float) - 1200) * 0.5 + dark
+    shorter = shorter.assign_coords(integration_time=frame.integration_time * 0.5)
+    tree = opened.copy()
+    tree["source/arc/exposure_1"] = xr.DataTree(frame.assign(counts=shorter).assign_coords(shorter.coords))
+    manifest = opened.attrs["manifest"].replace(
+        'frame = "raw/arc.csv"', 'frame = "raw/arc.csv"\nexposures = ["raw/arc 5 ms.csv"]'
+    )
+    tree.attrs = opened.attrs | {"manifest": manifest}
+    alone, merged = (sb.reduce_bench(bench)["sources"].sel(source="arc") for bench in (opened, tree))
+    assert clipped.any()
+    assert np.isnan(alone["fwhm"])
+    assert float(merged["peak_wavelength"]) == pytest.approx(435.8, abs=0.5)
+    assert float(merged["band_irradiance"]) > 0
+    assert (
+        "merged exposures of 5 ms, 10 ms"
+        in sb.reduce_bench(tree)["sources"]["spectral_irradiance"].attrs["history"]
+    )
+    drawn = sb.reduce_bench(tree, draws=20, seed=1)["sources"]["fwhm"].sel(source="arc")
+    assert drawn.notnull().all()
+
+
+def test_exposures_need_a_noise_to_be_weighed_by(opened):
+    tree = with_frames(opened, lambda light: light, "[instrument]")
+    for node in [node.path for node in tree.subtree if "counts" in node]:
+        tree[node] = xr.DataTree(tree[node].to_dataset().isel(spectrum=[0]))
+    tree["source/arc/exposure_1"] = xr.DataTree(tree["source/arc/frame"].to_dataset())
+    tree.attrs["manifest"] = tree.attrs["manifest"].replace(
+        'frame = "raw/arc.csv"', 'frame = "raw/arc.csv"\nexposures = ["raw/arc 5 ms.csv"]'
+    )
+    with pytest.raises(BenchError, match="exposures without a noise model to weigh them by"):
+        sb.reduce_bench(tree)

@@ -43,6 +43,7 @@ CONTRACT = {
     "open_bench": ("folder",),
     "reduce_bench": ("bench", "draws", "seed"),
     "compare": ("bench",),
+    "verify": ("folder", "results", "tolerance"),
 }
 
 

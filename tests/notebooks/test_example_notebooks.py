@@ -45,6 +45,26 @@ def test_which_source(tmp_path):
 
 
 @pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
+def test_how_sure(tmp_path):
+    notebook = nbformat.read(FOLDER / "how_sure.ipynb", as_version=4)
+    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    text = printed(notebook)
+    assert re.search(r"^distance +8\d%$", text, re.MULTILINE)
+    variants = re.findall(
+        r"^(.+?)  +u of LED 405 ([\d.]+)%, of LED 405 over LED 385 ([\d.]+)%$", text, re.MULTILINE
+    )
+    one, ratio = ({name: float(row[i]) for name, *row in variants} for i in (0, 1))
+    # 2 × 0.3/12 = 5 % of each distance, and √2 times that in the ratio
+    assert one["as it is"] == pytest.approx(5.3, abs=0.6)
+    assert ratio["as it is"] == pytest.approx(7.1, abs=0.7)
+    assert ratio["half the error of the distance"] == pytest.approx(ratio["as it is"] / 2, rel=0.1)
+    # 1 % of attenuator at 385 and 405 nm, correlated over 50 nm: √(2 - 2 exp(-20/50)) %
+    assert ratio["no error of the distance"] == pytest.approx(0.81, abs=0.2)
+    assert ratio["half the error of the lamp"] == pytest.approx(ratio["as it is"], rel=0.02)
+    assert re.search(r"LED 405: not known: .*: too close to call", text)
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
 def test_any_file(tmp_path):
     notebook = nbformat.read(FOLDER / "any_file.ipynb", as_version=4)
     NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()

@@ -1,0 +1,104 @@
+"""What the initiators can absorb in the bond line of a bench."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import cure
+from spectralbench.benches.budget import Budget
+from spectralbench.benches.folder import array_of, blamed
+from spectralbench.benches.schema import Manifest
+from spectralbench.benches.stacking import stacked
+from spectralbench.corrections import interpolate
+from spectralbench.errors import RangeError
+from spectralbench.model import labelled
+
+
+def absorbances(
+    tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, budget: Budget
+) -> xr.Dataset:
+    """Absorbance of each initiator in the bond line; zero outside the range of its curve.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+    calibrated : xarray.DataArray (wavelength,)
+        Wavelengths of the pixels that count [nm].
+    budget : Budget
+        Draws of curves, concentrations and the bond line.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``absorbance`` (initiator, [draw,] wavelength) [1]; ``attrs["cautions"]`` (JSON) repeats
+        what curves from memory are worth.
+
+    Raises
+    ------
+    BenchError
+        If a curve does not reach over the band and the data sheet's wavelength.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> grid = xr.DataArray([365.0, 405.0], dims="wavelength")
+    >>> absorbances(tree, manifest_of(tree), grid, Budget(manifest_of(tree))).sizes["initiator"]
+    2
+    """
+    adhesive, spectra, known = manifest.adhesive, [], []
+    bond_line = budget.scalar("bond line", "", adhesive.bond_line) / 10  # mm to cm
+    grid = calibrated.values
+    needed = [edge.value for edge in manifest.requirement.band]
+    if manifest.requirement.data_sheet_wavelength is not None:
+        needed.append(manifest.requirement.data_sheet_wavelength.value)
+    for number, initiator in enumerate(adhesive.initiator, 1):
+        measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
+        with blamed(
+            tree,
+            f"adhesive.initiator.{number}.curve",
+            "a curve over band and data sheet wavelength, nowhere negative",
+        ):
+            first, last = measured.coords["wavelength"].values[[0, -1]]
+            if not np.isfinite(measured.values).all():
+                raise RangeError("a curve with values that are not valid")
+            for wavelength in needed:
+                if not first <= wavelength <= last:
+                    ends = f"{first:g}–{last:g} nm"
+                    raise RangeError(
+                        f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
+                    )
+            coefficient = _on_grid(
+                budget.curve("absorption coefficient", initiator.name, measured, thing=initiator.curve or ""),
+                grid,
+            )
+            concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
+            film = cure.initiator_absorbance(coefficient, concentration, bond_line)
+        spectra.append(film)
+        known.append(measured)
+    names = [initiator.name for initiator in adhesive.initiator]
+    cautions = [
+        f"absorption of {name}: {measured.attrs['caution']}"
+        for name, measured in zip(names, known, strict=True)
+        if "caution" in measured.attrs
+    ]
+    result = stacked(spectra, names, "initiator").to_dataset(name="absorbance")
+    return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
+
+
+def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
+    """An initiator's curve on the pixels, zero outside its range."""
+    known = coefficient.coords["wavelength"].values
+    inside = (grid >= known[0]) & (grid <= known[-1])
+    values = np.zeros((*coefficient.shape[:-1], grid.size))
+    values[..., inside] = interpolate(coefficient, grid[inside]).values
+    if "draw" in coefficient.dims:
+        values = np.maximum(values, 0.0)  # a wide budget reaches below what can be
+    dimensions = tuple(map(str, coefficient.dims))
+    return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})

@@ -1,0 +1,134 @@
+"""Saved results of a bench, and what they say of themselves."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import replace
+from os import PathLike, fsdecode
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import xarray as xr
+
+from spectralbench.archives import load
+from spectralbench.errors import BenchError, Fault, ReadError, printable
+
+RESULTS = "results"
+"""Folder inside a bench in which saved results are looked for."""
+
+_FEWEST = 20  # draws to make again where none of the saved figures has any
+_SAVE = f"Save one: spectralbench compare BENCH --save BENCH/{RESULTS}/comparison.nc"
+
+Paths = str | PathLike[str] | Iterable[str | PathLike[str]]
+
+
+class Saved(NamedTuple):
+    """What an archive says of itself: how its result was made, and from what."""
+
+    path: Path
+    name: str
+    kind: str
+    draws: int
+    seed: int | None
+    has_shares: bool
+    manifest: str
+    title: str
+    provenance: dict[str, Any]
+
+
+def saved_results(folder: Path, results: Paths | None = None) -> list[Saved]:
+    """Saved results of a bench.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder.
+    results : str, path or iterable of these, optional
+        Archives; without it, all in the folder `RESULTS` of the bench.
+
+    Returns
+    -------
+    list of Saved
+        What each says of itself; the figures stay where they are.
+
+    Raises
+    ------
+    BenchError
+        If there is none, or one is no result of a bench; with all of these.
+
+    Examples
+    --------
+    >>> saved_results(demo)  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    spectralbench.errors.BenchError: ... found no archive in its folder results; expected a saved result. ...
+    """
+    saved, faults = [], []
+    for path, name in _archives(folder, results).items():
+        try:
+            saved.append(_described(path, name, load(path)))
+        except ReadError as error:
+            faults += [replace(fault, file=printable(name)) for fault in error.faults]
+    if faults:
+        raise BenchError(folder, faults)
+    return saved
+
+
+def _archives(folder: Path, results: Paths | None) -> dict[Path, str]:
+    """Archives, and what to call them."""
+    if results is None:
+        place = folder / RESULTS
+        inside = place.iterdir() if place.is_dir() else ()
+        paths = sorted(path for path in inside if path.suffix.lower() in (".nc", ".zarr"))
+    elif isinstance(results, str | PathLike):
+        paths = [Path(fsdecode(results))]
+    else:
+        paths = [Path(fsdecode(path)) for path in results]
+    if not paths:
+        found = f"no archive in its folder {RESULTS}" if results is None else "no archive named"
+        raise BenchError(folder, [Fault(found, "a saved result", _SAVE)])
+    return {path: _name(folder, path) for path in paths}
+
+
+def _name(folder: Path, path: Path) -> str:
+    """What to call an archive: inside the bench, by its place there."""
+    try:
+        return path.resolve().relative_to(folder.resolve()).as_posix()
+    except (OSError, RuntimeError, ValueError):
+        return str(path)
+
+
+def _described(path: Path, name: str, result: Any) -> Saved:
+    kind = None
+    if isinstance(result, xr.DataTree) and "sources" in result.children:
+        kind = "reduction"
+    elif isinstance(result, xr.Dataset) and "verdict" in result:
+        kind = "comparison"
+    try:
+        provenance = json.loads(result.attrs["provenance"])
+        files, versions, settings = (provenance[key] for key in ("files", "versions", "settings"))
+        texts = [*files, *files.values(), *versions, *versions.values()]
+        draws, seed = settings["draws"], settings["seed"]
+        whole = all(isinstance(text, str) for text in texts) and type(draws) is int
+        whole = whole and (type(seed) is int if draws else seed is None)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        whole = False
+    if kind is None or not whole:
+        found = "an archive without the provenance of a reduction or comparison"
+        raise ReadError(path, [Fault(found, "a saved result of a bench", _SAVE)])
+    nodes = result.subtree if isinstance(result, xr.DataTree) else [result]
+    held = max(int(node.sizes.get("draw", 0)) for node in nodes)
+    if held not in (0, draws):
+        found, expected = f"{draws} draws in the provenance", f"{held}, as in the figures"
+        raise ReadError(path, [Fault(found, expected, "Copy the archive again from where it was made.")])
+    return Saved(
+        path,
+        name,
+        kind,
+        held or min(draws, _FEWEST),
+        seed,
+        "variance_share" in result,
+        str(result.attrs.get("manifest", "")),
+        str(result.attrs.get("title", "")),
+        provenance,
+    )

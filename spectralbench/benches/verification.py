@@ -1,0 +1,222 @@
+"""What verifying saved results found, as a record and in words."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from spectralbench.benches.differences import Difference
+from spectralbench.benches.manifest import MANIFEST
+from spectralbench.errors import printable, quote
+
+SAME_BITS, SAME, DIFFERS, NOT_MADE = "same bits", "same within the tolerance", "differs", "not made again"
+
+_SHOWN = 12  # differences told one by one; JSON has all
+
+
+@dataclass(frozen=True)
+class Verified:
+    """One saved result, held against the bench as it is now.
+
+    Parameters
+    ----------
+    file : str
+        The archive; inside the bench, from there.
+    kind : str
+        ``"reduction"`` or ``"comparison"``.
+    status : str
+        `SAME_BITS`, `SAME`, `DIFFERS` or `NOT_MADE`.
+    figures, same_bits : int
+        How many figures it has, and how many came out the same to the bit.
+    differences : tuple of Difference
+        Figures that do not agree: verdicts and places first, then the largest change.
+    files : dict
+        By name, each file that is not as recorded: ``"changed"``, ``"missing"``, ``"not used"`` or ``"new"``.
+    manifest : dict
+        By dotted key, what the manifest said then and says now; None where it says nothing.
+    versions : dict
+        By name, versions then and now, where they differ.
+    said : tuple of str
+        All this in words: a headline, what differs and why, what to do.
+    provenance : dict
+        What the archive says of itself: hashes, versions, draws and seed.
+    """
+
+    file: str
+    kind: str
+    status: str
+    figures: int
+    same_bits: int
+    differences: tuple[Difference, ...]
+    files: dict[str, str]
+    manifest: dict[str, tuple[str | None, str | None]]
+    versions: dict[str, tuple[str | None, str]]
+    said: tuple[str, ...]
+    provenance: dict[str, Any]
+
+    @property
+    def ok(self) -> bool:
+        """Whether figures and files are those of the saved result."""
+        return self.status in (SAME_BITS, SAME) and not self.files
+
+
+@dataclass(frozen=True)
+class Verification:
+    """What `verify` found.
+
+    Parameters
+    ----------
+    folder : str
+        The bench.
+    tolerance : float
+        Relative difference up to which figures agree [1].
+    results : tuple of Verified
+        One for each saved result.
+    """
+
+    folder: str
+    tolerance: float
+    results: tuple[Verified, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether every saved result agrees with the bench."""
+        return all(result.ok for result in self.results)
+
+    def to_dict(self) -> dict[str, Any]:
+        """All of it, as JSON can hold it.
+
+        Examples
+        --------
+        >>> Verification("my-bench", 1e-9, ()).to_dict()
+        {'ok': True, 'folder': 'my-bench', 'tolerance': 1e-09, 'results': []}
+        """
+        results = [{"ok": result.ok} | asdict(result) for result in self.results]
+        return {"ok": self.ok, "folder": self.folder, "tolerance": self.tolerance, "results": results}
+
+    def to_json(self) -> str:
+        """All of it, as JSON.
+
+        Examples
+        --------
+        >>> Verification("my-bench", 1e-9, ()).to_json()
+        '{"ok": true, "folder": "my-bench", "tolerance": 1e-09, "results": []}'
+        """
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+    def __str__(self) -> str:
+        lines = []
+        for result in self.results:
+            headline, *rest = result.said
+            lines += [f"{'✓' if result.ok else '✗'} {headline}", *(f"    {text}" for text in rest)]
+        return "\n".join(lines)
+
+
+def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iterator[str]:
+    """A verified result in words.
+
+    Parameters
+    ----------
+    entry : Verified
+        What was found.
+    title : str
+        Of the bench that the result was saved for.
+    failed : str
+        Why it could not be made again; empty if it was.
+    tolerance : float
+        Relative difference up to which figures agree [1].
+
+    Yields
+    ------
+    str
+        A headline; what differs, and why; what to do.
+
+    Examples
+    --------
+    >>> made = {"settings": {"draws": 0, "seed": None}, "files": {}, "versions": {}}
+    >>> entry = Verified("a.nc", "reduction", SAME_BITS, 9, 9, (), {}, {}, {}, (), made)
+    >>> list(in_words(entry, "", "", 1e-9))
+    ['a.nc, a reduction without draws: all 9 figures are the same, bit for bit.']
+    """
+    settings = entry.provenance["settings"]
+    drawn = (
+        f"with {settings['draws']} draws, seed {settings['seed']}" if settings["draws"] else "without draws"
+    )
+    yield f"{printable(entry.file)}, a {entry.kind} {drawn}: {_headline(entry, tolerance)}"
+    yield from _files_in_words(entry, title)
+    if entry.versions:
+        then = {"spectralbench": entry.provenance["versions"].get("spectralbench")}
+        then |= {name: before for name, (before, _) in entry.versions.items()}
+        now = ", ".join(f"{name} {version}" for name, (_, version) in entry.versions.items())
+        was = ", ".join(f"{name} {version or 'not recorded'}" for name, version in then.items())
+        yield f"Saved with {printable(was)}; now {now}."
+    if entry.status == NOT_MADE:
+        yield f"It could not be made again: {failed}"
+    for difference in entry.differences[:_SHOWN]:
+        yield f"{difference.text}."
+    if len(entry.differences) > _SHOWN:
+        yield f"And {len(entry.differences) - _SHOWN} more, which JSON lists: those above change most."
+    if advice := _advice(entry):
+        yield f"What to do: {advice}"
+
+
+def _headline(entry: Verified, tolerance: float) -> str:
+    if entry.status == SAME_BITS:
+        return f"all {entry.figures} figures are the same, bit for bit."
+    if entry.status == SAME:
+        return (
+            f"all {entry.figures} figures agree within {tolerance:g} of their largest value, "
+            f"{entry.same_bits} of them bit for bit."
+        )
+    if entry.status == NOT_MADE:
+        return "not verified."
+    different = len({(one.figure, one.of) for one in entry.differences})
+    return f"{different} of {entry.figures} figures differ from those that the raw files give now."
+
+
+def _files_in_words(entry: Verified, title: str) -> Iterator[str]:
+    words = {
+        "changed": "Changed since it was saved",
+        "missing": "No longer there",
+        "not used": "There as before, but no longer named in the manifest",
+        "new": "Named in the manifest only since",
+    }
+    for state, text in words.items():
+        if names := [printable(name) for name, its in entry.files.items() if its == state]:
+            yield f"{text}: {', '.join(names)}."
+    for number, (key, (then, now)) in enumerate(entry.manifest.items()):
+        if number == _SHOWN:
+            yield f"And {len(entry.manifest) - _SHOWN} more keys of {MANIFEST}."
+            break
+        yield f"{MANIFEST}, {printable(key)}: {then or 'nothing'} then, {now or 'nothing'} now."
+    if MANIFEST in entry.files and not entry.manifest and entry.status != NOT_MADE:
+        yield f"In {MANIFEST} only comments or the layout changed."
+    recorded = entry.provenance["files"]
+    if 2 * sum(entry.files.get(name) in ("changed", "missing") for name in recorded) > len(recorded):
+        yield f"Most of its files are not those of this bench: perhaps it belongs to another, {quote(title)}."
+
+
+def _advice(entry: Verified) -> str:
+    anew = "save the result anew (--save)"
+    if entry.files:
+        if entry.status in (SAME, SAME_BITS):
+            return f"no figure changed by that; {anew}, so that it names the files as they are."
+        return (
+            "bring the files back as they were (the result keeps the hash of each), or, if the change is "
+            f"meant, {anew}, and decide by the new figures."
+        )
+    if entry.status == NOT_MADE:
+        return "put the bench right as the message says, and verify again."
+    if entry.status != DIFFERS:
+        return ""
+    if entry.versions:
+        return (
+            "no file has changed, so the difference comes from the software. Read its changelog between the "
+            f"two versions; with the old ones the old figures come back. If the new figures hold, {anew}."
+        )
+    return (
+        "neither files nor versions have changed. Either the archive was changed after it was saved, or this "
+        f"computer calculates otherwise. Do not rely on it: {anew}, and hold the two against each other."
+    )

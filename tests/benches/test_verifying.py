@@ -1,0 +1,483 @@
+"""Verifying saved results: what is told when files, manifest, versions or archives are not what they were."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+
+import numpy as np
+import pytest
+import xarray as xr
+
+import spectralbench as sb
+from spectralbench.benches import folder as folders
+from spectralbench.benches.comparing import reduced_and_compared
+from spectralbench.benches.differences import agreement
+from spectralbench.benches.verification import DIFFERS, NOT_MADE, SAME, SAME_BITS
+from spectralbench.errors import BenchError, RangeError
+
+DRAWS, SEED = 20, 3
+
+
+@pytest.fixture(scope="module")
+def small(small, tmp_path_factory):
+    """Three of the five sources, and no radiometer: the same words in less time."""
+    folder = shutil.copytree(small, tmp_path_factory.mktemp("verifying") / "small")
+    text = (folder / "bench.toml").read_text(encoding="utf-8")
+    tables = re.split(r"^(?=\[)", text, flags=re.MULTILINE)
+    left_out = ('name = "arc, filtered"', 'name = "LED 365"', "[[radiometer]]")
+    kept = [table for table in tables if not any(words in table for words in left_out)]
+    assert len(tables) - len(kept) >= 3
+    (folder / "bench.toml").write_text("".join(kept), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def made(small):
+    """A reduction of the small bench, and a comparison with the shares of each cause."""
+    return reduced_and_compared(small, DRAWS, SEED)
+
+
+@pytest.fixture(scope="module")
+def archives(made, tmp_path_factory):
+    """Both on a disk; the comparison without shares, so that it is quickly made again."""
+    place = tmp_path_factory.mktemp("verifying")
+    sb.save(made[0], place / "reduction.nc")
+    sb.save(made[1].drop_vars("variance_share"), place / "comparison.nc")
+    return place
+
+
+@pytest.fixture
+def both(bench, archives):
+    """A bench with its results beside the raw files."""
+    shutil.copytree(archives, bench.folder / "results")
+    return bench
+
+
+@pytest.fixture
+def kept(both):
+    """A bench with its comparison only."""
+    (both.folder / "results" / "reduction.nc").unlink()
+    return both
+
+
+def altered(kept, change):
+    """Save the comparison anew after changing it."""
+    path = kept.folder / "results" / "comparison.nc"
+    sb.save(change(sb.load(path)), path)
+    return kept
+
+
+def verified(kept, **settings):
+    (entry,) = sb.verify(kept.folder, **settings).results
+    return entry
+
+
+def told(found, words):
+    (text,) = [text for text in found.said if words in text]
+    return text
+
+
+def edit_provenance(**changes):
+    def change(result):
+        provenance = json.loads(result.attrs["provenance"])
+        for key, value in changes.items():
+            provenance[key] = provenance[key] | value
+        return result.assign_attrs(provenance=json.dumps(provenance))
+
+    return change
+
+
+def test_an_unchanged_bench_gives_the_same_bits(both, hashes):
+    before = hashes(both.folder)
+    found = sb.verify(both.folder)
+    assert found.ok
+    assert [entry.file for entry in found.results] == ["results/comparison.nc", "results/reduction.nc"]
+    assert [entry.kind for entry in found.results] == ["comparison", "reduction"]
+    for entry in found.results:
+        assert entry.status == SAME_BITS
+        assert entry.same_bits == entry.figures > 20
+        assert (entry.files, entry.manifest, entry.versions, entry.differences) == ({}, {}, {}, ())
+        (headline,) = entry.said
+        assert headline.endswith(f": all {entry.figures} figures are the same, bit for bit.")
+        assert f"with {DRAWS} draws, seed {SEED}" in headline
+    assert str(found).splitlines()[0] == f"✓ {found.results[0].said[0]}"
+    assert hashes(both.folder) == before
+
+
+def test_every_figure_is_held_against_the_new_one(made):
+    """All variables of both results, by source: nothing is left out in silence but words."""
+    reduced, compared = made
+    expected = sum(
+        array.sizes.get("source", 1)
+        for name, array in compared.data_vars.items()
+        if array.dtype.kind in "biuf" or name == "verdict"
+    )
+    assert agreement(compared, compared, 0.0) == (expected, expected, ())
+    items = ("source", "part", "initiator")
+    expected = sum(
+        array.sizes.get(next((name for name in items if name in array.dims), ""), 1)
+        for node in reduced.subtree
+        for array in node.data_vars.values()
+        if array.dtype.kind in "biuf" or array.name == "verdict"
+    )
+    assert agreement(reduced, reduced, 0.0) == (expected, expected, ())
+
+
+def test_a_comparison_with_shares_of_each_cause_is_made_again(bench, made):
+    sb.save(made[1], bench.folder / "with_shares.nc")
+    found = sb.verify(bench.folder, bench.folder / "with_shares.nc")
+    (entry,) = found.results
+    assert (entry.file, entry.status) == ("with_shares.nc", SAME_BITS)
+    changed = made[1].assign(variance_share=made[1]["variance_share"] * 1.5)
+    figures = {one.figure for one in agreement(changed, made[1], 1e-9).differences}
+    assert figures == {"variance_share"}
+
+
+def test_results_without_draws_and_in_zarr(bench, small):
+    sb.save(sb.compare(small), bench.folder / "best.zarr")
+    (entry,) = sb.verify(bench.folder, [bench.folder / "best.zarr"]).results
+    assert entry.said[0].startswith("best.zarr, a comparison without draws: all ")
+    assert entry.provenance["settings"] == {"draws": 0, "seed": None}
+
+
+def test_a_changed_count_is_told_with_the_figures_that_it_changes(both):
+    both("raw/led_385.csv", r"^(38\d\.\d+,)\d+", r"\g<1>12345")
+    found = sb.verify(both.folder)
+    assert not found.ok
+    for entry in found.results:
+        assert entry.status == DIFFERS
+        assert entry.files == {"raw/led_385.csv": "changed"}
+        assert "Changed since it was saved: raw/led_385.csv." in entry.said
+        shifts = {one.of: [] for one in entry.differences}
+        for one in entry.differences:
+            shifts[one.of].append(one.standard_uncertainties or 0.0)
+        assert max(shifts.pop("LED 385")) > 0.5
+        assert max(map(max, shifts.values())) < 0.02  # noise and flicker are told from all frames together
+        assert (
+            f"And {len(entry.differences) - 12} more, which JSON lists: those above change most."
+            in entry.said
+        )
+        assert re.search(r"\d+ of \d+ figures differ from those that the raw files give now", entry.said[0])
+        assert told(entry, "What to do").startswith("What to do: bring the files back as they were")
+    figures = {(one.figure, one.of): one for one in found.results[0].differences}
+    photons = figures["absorbed_photons", "LED 385"]
+    assert photons.units == "umol m-2 s-1"
+    assert photons.standard_uncertainties > 0
+    assert "times its standard uncertainty)" in photons.text
+    assert photons.text.startswith("LED 385, photons absorbed: ")
+    assert "sources/spectral_irradiance" in {one.figure for one in found.results[1].differences}
+    spectral = next(
+        one for one in found.results[1].differences if one.figure == "sources/spectral_irradiance"
+    )
+    assert re.fullmatch(r"38\d\.?\d* nm", spectral.where)
+
+
+def test_a_change_is_told_in_standard_uncertainties_of_the_saved_figure(made):
+    """Closed form: a shift of all draws by one standard deviation is 1 standard uncertainty."""
+    compared = made[1]
+    spread = compared["exposure_time"].std("draw", ddof=1)
+    moved = compared.assign(
+        exposure_time=compared["exposure_time"].copy(data=compared["exposure_time"] + spread)
+    )
+    differences = agreement(compared, moved, 1e-9).differences
+    assert {one.figure for one in differences} == {"exposure_time"}
+    for one in differences:
+        assert one.standard_uncertainties == pytest.approx(1)
+        assert one.now - one.saved == pytest.approx(float(spread.sel(source=one.of)))
+        assert "; 1 times its standard uncertainty)" in one.text
+
+
+def test_a_comment_is_told_and_changes_no_figure(kept):
+    kept("raw/led_385.csv", r"^# title: .*$", "# title: looked at again")
+    kept("bench.toml", r"\Z", "# looked at again\n")
+    entry = verified(kept)
+    assert not entry.ok
+    assert entry.status == SAME_BITS
+    assert entry.files == {"raw/led_385.csv": "changed", "bench.toml": "changed"}
+    assert entry.manifest == {}
+    assert entry.said[1:] == (
+        "Changed since it was saved: raw/led_385.csv, bench.toml.",
+        "In bench.toml only comments or the layout changed.",
+        "What to do: no figure changed by that; save the result anew (--save), so that it names the files as "
+        "they are.",
+    )
+
+
+def test_a_changed_value_of_the_manifest_is_told_by_its_key(kept):
+    kept.manifest('maximum_time = "8 s"', 'maximum_time = "3 s"')
+    compared = verified(kept)
+    assert compared.manifest == {"requirement.maximum_time": ('"8 s"', '"3 s"')}
+    assert 'bench.toml, requirement.maximum_time: "8 s" then, "3 s" now.' in compared.said
+    verdict, *_ = compared.differences
+    assert (verdict.figure, verdict.where, verdict.saved, verdict.now) == (
+        "verdict",
+        "time",
+        "met",
+        "not met",
+    )
+    assert f"{verdict.of}, verdict, time: met → not met." in compared.said
+    assert compared.status == DIFFERS
+
+
+def test_a_source_of_another_name_is_another_source(kept):
+    kept.manifest('name = "LED 405"', 'name = "LED 405b"')
+    entry = verified(kept)
+    texts = [one.text for one in entry.differences]
+    assert "LED 405, place: no longer made" in texts
+    assert "LED 405b, place: not in the saved result" in texts
+    first = [one.figure for one in entry.differences]
+    assert set(first[: first.index("peak_wavelength")]) == {"verdict", "place"}
+
+
+def test_a_source_more_and_its_file_are_told(kept):
+    shutil.copy(kept.folder / "raw" / "led_405.csv", kept.folder / "raw" / "led_new.csv")
+    new = '[[source]]\nname = "LED new"\nkind = "LED"\nframe = "raw/led_new.csv"\ndistance = "12 mm"'
+    kept.manifest("[[part]]", f"{new}\n\n[[part]]")
+    entry = verified(kept)
+    assert entry.files == {"bench.toml": "changed", "raw/led_new.csv": "new"}
+    assert "Named in the manifest only since: raw/led_new.csv." in entry.said
+    assert 'bench.toml, source.4.name: nothing then, "LED new" now.' in entry.said
+    assert any(one.text == "LED new, exposure: not in the saved result" for one in entry.differences)
+
+
+def test_a_file_that_is_no_longer_named_is_told(both):
+    both("bench.toml", r'\[\[ageing\]\]\nsource = "arc"\nfile = "raw/arc_ageing.csv"\n', "")
+    entry, reduced = sb.verify(both.folder).results
+    assert entry.files["raw/arc_ageing.csv"] == "not used"
+    assert "There as before, but no longer named in the manifest: raw/arc_ageing.csv." in entry.said
+    assert "ageing, arc, rate: no longer made" in {one.text for one in reduced.differences}
+
+
+def test_a_missing_file_is_told_and_nothing_is_made_again(kept):
+    (kept.folder / "raw" / "led_385.csv").unlink()
+    found = sb.verify(kept.folder)
+    assert not found.ok
+    for entry in found.results:
+        assert (entry.status, entry.figures) == (NOT_MADE, 0)
+        assert entry.files == {"raw/led_385.csv": "missing"}
+        assert entry.said[0].endswith(": not verified.")
+        assert "No longer there: raw/led_385.csv." in entry.said
+        assert "raw/led_385.csv (source.2.frame" in told(entry, "It could not be made again")
+        assert told(entry, "What to do")
+
+
+def test_a_manifest_that_cannot_be_read_is_told_with_what_it_says(kept):
+    kept.manifest("pixels = 128", "pixels = ")
+    entry = verified(kept)
+    assert (entry.status, entry.files) == (NOT_MADE, {"bench.toml": "changed"})
+    assert 'found "pixels ="' in told(entry, "It could not be made again")
+
+
+def test_a_bench_that_opens_but_does_not_reduce_is_told(kept):
+    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_2ms.csv"\n', "")
+    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_5ms.csv"\n', "")
+    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_20ms.csv"\n', "")
+    entry = verified(kept)
+    assert entry.status == NOT_MADE
+    assert "dark" in told(entry, "It could not be made again")
+
+
+def test_another_seed_in_the_provenance_gives_other_draws(kept):
+    altered(kept, edit_provenance(settings={"seed": SEED + 1}))
+    changed = verified(kept)
+    assert changed.status == DIFFERS
+    assert changed.provenance["settings"]["seed"] == SEED + 1
+    assert "neither files nor versions have changed" in told(changed, "What to do")
+
+
+def test_a_figure_that_was_changed_in_the_archive_is_told(kept):
+    def change(result):
+        return result.assign(exposure_time=result["exposure_time"] * 0.9)
+
+    altered(kept, change)
+    entry = verified(kept)
+    assert {one.figure for one in entry.differences} == {"exposure_time"}
+    assert entry.differences[0].relative == pytest.approx(1 / 0.9 - 1, rel=1e-6)
+    assert "(11 % more; " in entry.differences[0].text
+    assert "neither files nor versions have changed" in told(entry, "What to do")
+
+
+@pytest.mark.parametrize(("off", "status"), [(1e-12, SAME), (1e-6, DIFFERS)])
+def test_tolerance(kept, off, status):
+    altered(kept, lambda result: result.assign(dose_time=result["dose_time"] * (1 + off)))
+    found = sb.verify(kept.folder)
+    (entry,) = found.results
+    assert (entry.status, found.ok) == (status, status == SAME)
+    assert found.tolerance == 1e-9
+    if status == SAME:
+        assert "figures agree within 1e-09 of their largest value" in entry.said[0]
+        assert entry.figures - 5 <= entry.same_bits < entry.figures
+    if status == DIFFERS:
+        assert verified(kept, tolerance=1e-5).ok
+
+
+@pytest.mark.parametrize("tolerance", [-1e-9, 1.0, np.nan])
+def test_a_tolerance_that_is_none(small, tolerance):
+    with pytest.raises(RangeError, match="a tolerance lies between 0 and 1, not at"):
+        sb.verify(small, tolerance=tolerance)
+
+
+def test_other_versions_are_told(kept, monkeypatch):
+    real = folders.version
+    monkeypatch.setattr(folders, "version", lambda name: "9.9.9" if name == "numpy" else real(name))
+    numpy = real("numpy")
+    altered(kept, lambda result: result.assign(dose_time=result["dose_time"] * 2))
+    entry = verified(kept)
+    assert entry.versions == {"numpy": (numpy, "9.9.9")}
+    assert f"Saved with spectralbench {sb.__version__}, numpy {numpy}; now numpy 9.9.9." in entry.said
+    assert "no file has changed, so the difference comes from the software" in told(entry, "What to do")
+
+
+def test_a_result_of_another_bench_is_told(kept, tmp_path):
+    other = sb.write_demo_bench(tmp_path / "other", seed=5)
+    shutil.copytree(kept.folder / "results", other / "results")
+    found = sb.verify(other)
+    assert not found.ok
+    title = sb.open_bench(kept.folder).attrs["title"]
+    (entry,) = found.results
+    assert entry.status == DIFFERS
+    assert title[:30] in told(entry, "perhaps it belongs to another")
+
+
+def test_damaged_and_foreign_files_are_named_all_together(both):
+    results = both.folder / "results"
+    whole = (results / "reduction.nc").read_bytes()
+    (results / "damaged.nc").write_bytes(whole[: len(whole) // 2])
+    (results / "text.nc").write_text("no archive")
+    xr.Dataset({"a": ("x", [1.0])}).to_netcdf(results / "foreign.nc", engine="h5netcdf")
+    sb.save(xr.DataArray([1.0], dims="x"), results / "array.nc")
+    with pytest.raises(BenchError) as caught:
+        sb.verify(both.folder)
+    by_file = {fault.file: fault for fault in caught.value.faults}
+    assert set(by_file) == {f"results/{name}.nc" for name in ("array", "damaged", "foreign", "text")}
+    assert "an archive that is damaged" in by_file["results/damaged.nc"].found
+    assert by_file["results/foreign.nc"].found == "an archive of another program"
+    assert by_file["results/text.nc"].found == "a file that is no NetCDF 4 file"
+    assert by_file["results/array.nc"].found == (
+        "an archive without the provenance of a reduction or comparison"
+    )
+    assert by_file["results/array.nc"].expected == "a saved result of a bench"
+
+
+NO_PROVENANCE = [
+    "no JSON",
+    "[]",
+    '{"files": {}, "versions": {}}',
+    '{"files": {"a": 1}, "versions": {}, "settings": {"draws": 20, "seed": 1}}',
+    '{"files": {}, "versions": {}, "settings": {"draws": "20", "seed": 1}}',
+    '{"files": {}, "versions": {}, "settings": {"draws": 20, "seed": null}}',
+    '{"files": [], "versions": {}, "settings": {"draws": 20, "seed": 1}}',
+]
+
+
+def test_a_provenance_that_is_none(kept, tmp_path):
+    result = sb.load(kept.folder / "results" / "comparison.nc")
+    paths = [tmp_path / f"{number}.nc" for number in range(len(NO_PROVENANCE))]
+    for path, provenance in zip(paths, NO_PROVENANCE, strict=True):
+        sb.save(result.assign_attrs(provenance=provenance), path)
+    with pytest.raises(BenchError) as caught:
+        sb.verify(kept.folder, paths)
+    assert [fault.file for fault in caught.value.faults] == [str(path) for path in paths]
+    assert {fault.found for fault in caught.value.faults} == {
+        "an archive without the provenance of a reduction or comparison"
+    }
+
+
+def test_draws_that_the_figures_do_not_have(kept):
+    altered(kept, edit_provenance(settings={"draws": 10**9}))
+    with pytest.raises(
+        BenchError, match="found 1000000000 draws in the provenance; expected 20, as in the fig"
+    ):
+        sb.verify(kept.folder)
+
+
+def test_a_name_in_the_provenance_that_leads_out_of_the_folder(kept, tmp_path):
+    (tmp_path / "outside.txt").write_text("outside")
+    altered(kept, edit_provenance(files={"../outside.txt": "0" * 64, "a\0b": "0" * 64}))
+    entry = verified(kept)
+    assert entry.files == {"../outside.txt": "missing", "a\0b": "missing"}
+
+
+def test_no_bench_and_no_result(tmp_path, small):
+    with pytest.raises(BenchError, match=r"found no bench\.toml in it"):
+        sb.verify(tmp_path)
+    save = "Save one: spectralbench compare BENCH --save BENCH/results/comparison.nc"
+    with pytest.raises(BenchError, match=f"found no archive in its folder results; .*{save}"):
+        sb.verify(small)
+    with pytest.raises(BenchError, match="found no archive named"):
+        sb.verify(small, [])
+    with pytest.raises(BenchError, match=r"nowhere\.nc: found no such file or folder"):
+        sb.verify(small, tmp_path / "nowhere.nc")
+
+
+def test_json_is_strict_and_holds_the_provenance(both, made):
+    both.manifest('maximum_time = "8 s"', 'maximum_time = "3 s"')
+    found = sb.verify(both.folder)
+    document = json.loads(found.to_json(), parse_constant=pytest.fail)
+    assert (document["ok"], document["tolerance"]) == (False, 1e-9)
+    first, second = document["results"]
+    assert first["provenance"] == json.loads(made[1].attrs["provenance"])
+    assert second["provenance"] == json.loads(made[0].attrs["provenance"])
+    assert first["manifest"] == {"requirement.maximum_time": ['"8 s"', '"3 s"']}
+    assert first["differences"][0]["figure"] == "verdict"
+    assert first["said"] == list(found.results[0].said)
+
+
+def test_provenance_outlives_the_archive(archives, made, small):
+    """Hashes, manifest, versions, draws and seed are there, and readable, before and after."""
+    for before, name in zip(made, ("reduction.nc", "comparison.nc"), strict=True):
+        after = sb.load(archives / name)
+        provenance = json.loads(after.attrs["provenance"])
+        assert provenance == json.loads(before.attrs["provenance"])
+        assert provenance["settings"] == {"draws": DRAWS, "seed": SEED}
+        assert set(provenance["versions"]) == {"python", "spectralbench", "numpy", "scipy", "xarray"}
+        assert "bench.toml" in provenance["files"]
+        assert after.attrs["manifest"] == (small / "bench.toml").read_text(encoding="utf-8")
+
+
+def figure(values, units="s", dims=("source",), **coordinates):
+    array = xr.DataArray(values, dims=dims, attrs={"units": units})
+    return array.assign_coords({"source": ["LED"], **coordinates}).to_dataset(name="exposure_time")
+
+
+@pytest.mark.parametrize(
+    ("saved", "now", "text"),
+    [
+        (figure([5.0]), figure([4.0]), "LED, exposure: 5 s → 4 s (20 % less)"),
+        (figure([np.nan]), figure([5.0]), "LED, exposure: not known → 5 s"),
+        (figure([5.0]), figure([np.inf]), "LED, exposure: 5 s → never"),
+        (figure([0.0]), figure([5.0]), "LED, exposure: 0 s → 5 s"),
+        (figure([5.0]), figure([5000.0], "ms"), "LED, exposure: in s then, in ms now"),
+        (
+            figure([[5.0, 5.0]], dims=("source", "hours"), hours=[0.0, 9.0]),
+            figure([[5.0, 5.0]], dims=("source", "hours"), hours=[0.0, 8.0]),
+            "LED, exposure: on another grid of hours",
+        ),
+        (
+            figure([[5.0, 5.0]], dims=("source", "hours"), hours=[0.0, 9.0]),
+            figure([[5.0]], dims=("source", "hours"), hours=[0.0]),
+            "LED, exposure: 2 along hours then, 1 along hours now",
+        ),
+        (
+            figure([[4.0, 6.0]], dims=("source", "draw")),
+            figure([5.0]),
+            "LED, exposure: 5 s → 5 s (draws in only one of them)",
+        ),
+        (
+            figure([[4.0, 6.0]], dims=("source", "draw")),
+            figure([[6.0, 4.0]], dims=("source", "draw")),
+            "LED, exposure: 5 s → 5 s (single draws differ by up to 33 % of the largest)",
+        ),
+        (
+            figure([[5.0, 5.0, 5.0]], dims=("source", "hours"), hours=[0.0, 9.0, 12.0]),
+            figure([[5.0, 6.0, 8.0]], dims=("source", "hours"), hours=[0.0, 9.0, 12.0]),
+            "LED, exposure, 12: 5 s → 8 s (60 % more)",
+        ),
+    ],
+)
+def test_differences_in_words(saved, now, text):
+    found = agreement(saved, now, 1e-9)
+    assert [one.text for one in found.differences] == [text]
+    assert (found.figures, found.same_bits) == (1, 0)

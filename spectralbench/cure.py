@@ -156,7 +156,7 @@ def taken(spectrum: xr.DataArray, share: xr.DataArray) -> xr.DataArray:
     >>> taken(dark, xr.DataArray([0.0, 0.5], {"wavelength": [364.0, 365.0]}, "wavelength")).values.tolist()
     [0.0, 1.0]
     """
-    product: xr.DataArray = spectrum * share
+    product: xr.DataArray = spectrum * share.astype(spectrum.dtype)
     return product.where(share != 0, 0.0) if product.isnull().any() else product
 
 

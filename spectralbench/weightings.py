@@ -27,6 +27,7 @@ from spectralbench.units import ascending
 
 Vector = NDArray[np.float64]
 
+_ROWS = 64  # spectra that are converted at a time: they stay in the processor's cache
 _LONGEST_WAVELENGTH = 1e7  # nm; where the straight line of photon counting ends
 
 
@@ -262,7 +263,13 @@ def apply(spectra: NDArray[Any], vectors: Vector) -> Vector:
     window = slice(int(used[0]), int(used[-1]) + 1)
     seen, matrix = spectra[..., window], matrix[window]
     with np.errstate(invalid="ignore"):  # a sample that is not finite is looked at below
-        if vectors.ndim == 1:  # a matrix-vector product reads the spectra once
+        if seen.dtype != float:  # piece by piece, so that no second copy of all spectra is made
+            rows = seen.reshape(-1, seen.shape[-1])
+            sums = np.empty((len(rows), matrix.shape[1]))
+            for i in range(0, len(rows), _ROWS):
+                sums[i : i + _ROWS] = rows[i : i + _ROWS].astype(float) @ matrix
+            sums = sums.reshape(*seen.shape[:-1], matrix.shape[1])
+        elif vectors.ndim == 1:  # a matrix-vector product reads the spectra once
             sums = np.asarray(seen @ matrix[:, 0], dtype=float)[..., None]
         else:
             sums = np.asarray(seen @ matrix, dtype=float)

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import cure
-from spectralbench.benches.budget import Budget
+from spectralbench.benches.budget import PRECISION, Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.stacking import stacked
@@ -80,7 +80,7 @@ def absorbances(
             )
             concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
             film = cure.initiator_absorbance(coefficient, concentration, bond_line)
-        spectra.append(film)
+        spectra.append(in_precision(film))
         known.append(measured)
     names = [initiator.name for initiator in adhesive.initiator]
     cautions = [
@@ -100,5 +100,6 @@ def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
     values[..., inside] = interpolate(coefficient, grid[inside]).values
     if "draw" in coefficient.dims:
         values = np.maximum(values, 0.0)  # a wide budget reaches below what can be
+    values = values.astype(PRECISION) if "draw" in coefficient.dims else values
     dimensions = tuple(map(str, coefficient.dims))
     return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})

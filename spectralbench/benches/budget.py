@@ -20,6 +20,9 @@ from spectralbench.units import Measured
 
 Vector = NDArray[np.float64]
 
+PRECISION = np.float32
+"""Of draws along the wavelength: 7 digits, in half of the memory and of the time."""
+
 
 class Budget:
     """Draws of the inputs of one bench.
@@ -154,9 +157,11 @@ class Budget:
             else:
                 error = drawn + error
         factor = factor * scale  # both are small, most often
-        result = factor * estimate if isinstance(factor, xr.DataArray) else estimate
-        if not isinstance(error, float):
-            result = error + result
+        result = estimate
+        if isinstance(factor, xr.DataArray):
+            result = factor.astype(PRECISION) * result.astype(PRECISION)
+        if isinstance(error, xr.DataArray):
+            result = error.astype(PRECISION) + result.astype(PRECISION)
         return result.transpose(..., "wavelength").assign_attrs(estimate.attrs)
 
     def lines_on(self, name: str, item: str) -> tuple[Uncertainty, ...]:
@@ -234,15 +239,27 @@ class Budget:
         )
 
 
-def _moved(values: Vector, grid: Vector, offsets: Vector) -> Vector:
+def _moved(values: Vector, grid: Vector, offsets: Vector) -> NDArray[np.float32]:
     """Values (wavelength,) where each draw's wavelengths lie, by straight lines: (draw, wavelength)."""
     slopes = np.diff(values) / np.diff(grid)
     up, down = -np.append(0.0, slopes), -np.append(slopes, 0.0)
     rows = np.stack([np.ones_like(offsets), np.maximum(offsets, 0), np.minimum(offsets, 0)], axis=1)
-    moved = rows @ np.stack([values, up, down])
+    moved = rows.astype(PRECISION) @ np.stack([values, up, down]).astype(PRECISION)
     for far in np.flatnonzero(np.abs(offsets) > np.diff(grid).min()):
         moved[far] = np.interp(grid - offsets[far], grid, values)
     return np.asarray(moved)
+
+
+def in_precision(array: xr.DataArray) -> xr.DataArray:
+    """Draws along the wavelength in `PRECISION`; everything else as it is.
+
+    Examples
+    --------
+    >>> drawn = xr.DataArray([[1.0]], dims=("draw", "wavelength"))
+    >>> in_precision(drawn).dtype, in_precision(drawn[0]).dtype
+    (dtype('float32'), dtype('float64'))
+    """
+    return array.astype(PRECISION) if "draw" in array.dims else array
 
 
 def _spread(line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None) -> xr.DataArray | float:

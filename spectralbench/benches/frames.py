@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.budget import Budget
+from spectralbench.benches.budget import PRECISION, Budget
 from spectralbench.benches.folder import Role, array_of, roles_of
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST
@@ -165,14 +165,17 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
         near = near or list(frames.darks)  # then the dark was modelled from all
         times = [float(frames.darks[node].counts.coords["integration_time"]) for node in near]
         weights = zip(dark_weights(np.array(times), time), near, strict=True)
-        return sum((weight * noise[node] for weight, node in weights if weight), 0.0)
+        return sum((float(weight) * noise[node] for weight, node in weights if weight), 0.0)
 
     result = {}
     for node, light in frames.lights.items():
         kelvin, time = sensor_temperature(light.counts), float(light.counts.coords["integration_time"])
         steady = budget.scalar("flicker", node, Measured(1.0, light.flicker))
         errors = (budget.noise(node, light.noise), error_of_dark(time, kelvin))
-        frame = _summed(budget.shifted(light.counts) * steady, *errors)
+        frame = budget.shifted(light.counts)
+        if isinstance(steady, xr.DataArray):
+            frame = steady.astype(PRECISION) * frame.astype(PRECISION)
+        frame = _summed(frame, *errors)
         result[node] = frame.transpose(..., "wavelength").assign_attrs(light.counts.attrs)
     return result
 
@@ -182,10 +185,8 @@ def _summed(frame: xr.DataArray, noise: xr.DataArray | float, of_dark: xr.DataAr
     if isinstance(noise, float):
         return frame - of_dark
     noise -= of_dark
-    if "draw" not in frame.dims:
-        return noise + frame
-    frame += noise
-    return frame
+    noise += frame.astype(PRECISION)
+    return noise
 
 
 def _as_warm(dark: xr.DataArray, kelvin: float | None) -> bool:

@@ -14,7 +14,7 @@ import xarray as xr
 
 from spectralbench import ageing, optics, reduction
 from spectralbench.benches.bond_line import absorbances
-from spectralbench.benches.budget import Budget
+from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
 from spectralbench.benches.reconciling import reconciled
@@ -204,7 +204,7 @@ def _responsivity(
     first, last = (float(shared.coords["wavelength"][i]) for i in (0, -1))
     kept = f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
     responsivity = responsivity_from_lamp(noted(shared, kept), expected).transpose(..., "wavelength")
-    return responsivity.drop_vars("integration_time")
+    return in_precision(responsivity.drop_vars("integration_time"))
 
 
 def _sources(
@@ -270,7 +270,8 @@ def _attenuated(
         raise RangeError("a curve with values that are not valid")
     curve = budget.curve("attenuator", source.name, curve, thing=source.attenuator)
     passed = interpolate(curve, responsivity.coords["wavelength"])
-    return (responsivity * passed).transpose(..., "wavelength").assign_attrs(responsivity.attrs)
+    behind = (responsivity * passed).transpose(..., "wavelength")
+    return in_precision(behind).assign_attrs(responsivity.attrs)
 
 
 def _parts(

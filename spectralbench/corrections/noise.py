@@ -129,7 +129,7 @@ def uncertainty_of_mean(scans: xr.DataArray, model: NoiseModel | None) -> xr.Dat
         expected = model.variance(values.mean(axis=0))
         own = np.where(own > _highest(np.array(count - 1.0)) * expected, own, expected)
     like = along.isel(spectrum=0, drop=True)
-    return like.copy(data=np.sqrt(own / count)).drop_attrs()
+    return like.copy(data=np.sqrt(own / count)).drop_attrs(deep=False)
 
 
 @declares(scans="1", dark="1")

@@ -45,7 +45,7 @@ def signal_from_counts(counts: xr.DataArray) -> xr.DataArray:
     times = counts.coords["integration_time"]
     if not (times > 0).all():
         raise RangeError(f"an integration time is longer than 0 s, not {float(times.min()):g} s")
-    result = (counts / times).rename("signal")
+    result = (counts / times.astype(counts.dtype)).rename("signal")  # single precision stays so
     result.attrs.update(counts.attrs, long_name=QUANTITIES["signal"].long_name)
     return noted(result, "divided by the integration time")
 

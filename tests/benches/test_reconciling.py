@@ -299,8 +299,8 @@ def spread(array):
 def test_a_common_factor_of_the_spectrum_does_not_reach_the_corrected_reading(alone):
     """The scale of a spectrum cancels in the factor (CIE 220:2016); between the two it does not."""
     found = alone("lamp calibration")
-    assert spread(found["mismatch_factor"]) < 1e-9
-    assert spread(found["corrected_irradiance"]) < 1e-9
+    assert spread(found["mismatch_factor"]) < 1e-6  # draws along the wavelength are in single precision
+    assert spread(found["corrected_irradiance"]) < 1e-6
     assert spread(found["spectrometer_irradiance"]) == pytest.approx(0.012, rel=0.2)
     assert found["standard_uncertainty"].item() == pytest.approx(
         float(found["spectrometer_irradiance"].std("draw", ddof=1)), rel=1e-6

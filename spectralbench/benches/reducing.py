@@ -238,9 +238,10 @@ def _sources(
     low, high = (edge.value for edge in manifest.requirement.band)
     with blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
         in_band = reduction.band_irradiance(spectrum, low, high)
-    result = reduction.figures(spectrum).assign(
-        spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band
-    )
+    shape = (
+        reduction.figures(spectrum) if budget.only is None else xr.Dataset()
+    )  # nobody asks one cause for it
+    result = shape.assign(spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band)
     for name, units in (("distance", "mm"), ("spot", "mm"), ("electrical_power", "W"), ("hours", "h")):
         values = [getattr(source, name) for source in manifest.source]
         numbers = [np.nan if value is None else value.value for value in values]

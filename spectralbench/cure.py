@@ -55,7 +55,8 @@ def initiator_absorbance(
         raise RangeError(
             f"an absorption coefficient is not negative; this one reaches {float(coefficient.min()):g}"
         )
-    result: xr.DataArray = (amount * length * coefficient).transpose(..., "wavelength")
+    content = (amount * length).astype(coefficient.dtype)
+    result: xr.DataArray = (content * coefficient).transpose(..., "wavelength")
     return result.rename("absorbance").assign_attrs(long_name="decadic absorbance of the initiator")
 
 

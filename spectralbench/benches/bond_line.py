@@ -96,10 +96,10 @@ def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
     """An initiator's curve on the pixels, zero outside its range."""
     known = coefficient.coords["wavelength"].values
     inside = (grid >= known[0]) & (grid <= known[-1])
-    values = np.zeros((*coefficient.shape[:-1], grid.size))
+    drawn = "draw" in coefficient.dims
+    values = np.zeros((*coefficient.shape[:-1], grid.size), PRECISION if drawn else float)
     values[..., inside] = interpolate(coefficient, grid[inside]).values
-    if "draw" in coefficient.dims:
-        values = np.maximum(values, 0.0)  # a wide budget reaches below what can be
-    values = values.astype(PRECISION) if "draw" in coefficient.dims else values
+    if drawn:
+        np.maximum(values, 0.0, out=values)  # a wide budget reaches below what can be
     dimensions = tuple(map(str, coefficient.dims))
     return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})

@@ -238,10 +238,9 @@ def _sources(
     low, high = (edge.value for edge in manifest.requirement.band)
     with blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
         in_band = reduction.band_irradiance(spectrum, low, high)
-    shape = (
-        reduction.figures(spectrum) if budget.only is None else xr.Dataset()
-    )  # nobody asks one cause for it
-    result = shape.assign(spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band)
+    result = reduction.figures(spectrum).assign(
+        spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band
+    )
     for name, units in (("distance", "mm"), ("spot", "mm"), ("electrical_power", "W"), ("hours", "h")):
         values = [getattr(source, name) for source in manifest.source]
         numbers = [np.nan if value is None else value.value for value in values]
@@ -313,7 +312,7 @@ def _window(array: xr.DataArray, wavelengths: xr.DataArray) -> xr.DataArray:
 
 def _refuse_lifted_light(passed: xr.DataArray) -> None:
     """Refuse a part that passes clearly more than arrives: sample and reference were swapped."""
-    level = float(passed.median())
+    level = float(estimate(passed).median())
     if level > _LIFTED:
         raise RangeError(f"a transmittance of {level:.0%} over half of the wavelengths: swapped files?")
 

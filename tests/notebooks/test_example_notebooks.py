@@ -14,8 +14,10 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 
 
 def printed(notebook: nbformat.NotebookNode) -> str:
-    outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
-    return "\n".join(output.get("text", "") for output in outputs)
+    """What the cells print; one line may come in several pieces, as a busy kernel sends them."""
+    return "\n".join(
+        "".join(output.get("text", "") for output in cell.get("outputs", [])) for cell in notebook.cells
+    )
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

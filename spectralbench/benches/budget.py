@@ -201,7 +201,7 @@ class Budget:
         if not (spread > 0).any() or not self._drawn("noise"):
             return 0.0
         deviates = noise((self.draws, spread.size), self._random("noise", key))
-        deviates *= spread.values.astype(np.float32)
+        deviates *= spread.values.astype(PRECISION)
         return xr.DataArray(deviates, spread.coords, ("draw", *spread.dims))
 
     def shifted(self, frame: xr.DataArray) -> xr.DataArray:

@@ -18,6 +18,7 @@ from rich.status import Status
 
 import spectralbench as sb
 from spectralbench.benches.comparing import reduced_and_compared
+from spectralbench.benches.stacking import estimate
 from spectralbench.cli import BAD_CALL, BAD_DATA
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
 from spectralbench.readers.choices import Choices
@@ -175,9 +176,7 @@ def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
         _refuse_raw(path, tree, bench)
         array = tree[node].to_dataset()[name]
         along = next(str(name) for name in array.dims if name not in ("draw", "wavelength"))
-        plain = array.rename({along: "spectrum"})
-        if "draw" in plain.dims:
-            plain = plain.mean("draw", keep_attrs=True)
+        plain = estimate(array).rename({along: "spectrum"})
         sb.write_spectra(path, plain, {"title": f"{tree.attrs['title']}: {name.replace('_', ' ')}"})
         written.append(path)
     return written

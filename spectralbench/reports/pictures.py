@@ -13,6 +13,7 @@ import xarray as xr
 from spectralbench import cure, optics
 from spectralbench.benches.comparing import requirement_of
 from spectralbench.benches.folder import array_of, manifest_of
+from spectralbench.benches.stacking import estimate
 from spectralbench.comparison import Requirement, in_words
 from spectralbench.reports.drawing import (
     DASHES,
@@ -70,11 +71,11 @@ def light_path(
     """
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)
-    light = _estimate(array_of(tree, "/sources", "spectral_irradiance"))
+    light = estimate(array_of(tree, "/sources", "spectral_irradiance"))
     first, last = _span(light, needed)
     light = light.sel(wavelength=slice(first, last))
-    passed = _estimate(array_of(tree, "/parts", "transmittance")).sel(wavelength=light.wavelength)
-    film = _estimate(array_of(tree, "/adhesive", "absorbance")).sel(wavelength=light.wavelength)
+    passed = estimate(array_of(tree, "/parts", "transmittance")).sel(wavelength=light.wavelength)
+    film = estimate(array_of(tree, "/adhesive", "absorbance")).sel(wavelength=light.wavelength)
     whole = film.sum("initiator")
     at_bond = optics.through(light, *(passed.isel(part=i, drop=True) for i in range(passed.sizes["part"])))
     absorbed = cure.absorbed_light(at_bond, whole)
@@ -198,11 +199,6 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
         listed = "; ".join(f"{name}: {irradiance}, {exposure}" for name, irradiance, exposure in told)
         heading = "Irradiance in the required band and exposure of each source, against what is required"
         return as_svg(figure, "against-narrow" if narrow else "against", heading, listed)
-
-
-def _estimate(array: xr.DataArray) -> xr.DataArray:
-    """One curve instead of draws: their mean."""
-    return array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
 
 
 def _span(light: xr.DataArray, needed: Requirement) -> tuple[float, float]:

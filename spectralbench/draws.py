@@ -20,6 +20,9 @@ from spectralbench.units import declares, measured
 Vector = NDArray[np.float64]
 Seed = int | Sequence[int] | np.random.Generator | None
 
+FEWEST = 20
+"""Draws with an interval of 95 %; fewer have none."""
+
 _QUANTILES = 2**16  # of the normal distribution, for noise
 
 DISTRIBUTIONS: dict[str, Callable[[np.random.Generator, tuple[int, ...]], Vector]] = {

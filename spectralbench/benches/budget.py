@@ -41,6 +41,7 @@ class Budget:
 
     def __init__(self, manifest: Manifest, draws: int = 0, seed: int = 0, only: str | None = None) -> None:
         self.lines = manifest.uncertainty
+        self.attenuated = any(source.attenuator for source in manifest.source)
         self.draws = draws
         self.seed = seed
         self.only = only
@@ -48,9 +49,10 @@ class Budget:
 
     @property
     def gaps(self) -> list[str]:
-        """Inputs for which nobody stated an uncertainty."""
+        """Inputs of the bench for which nobody stated an uncertainty."""
         stated = {line.input for line in self.lines}
-        return [name for name in INPUTS if name not in stated]
+        has = [name for name in INPUTS if name != "attenuator" or self.attenuated]
+        return [name for name in has if name not in stated]
 
     def _random(self, name: str, key: str) -> np.random.Generator:
         return np.random.default_rng([self.seed, zlib.crc32(f"{name}\n{key}".encode())])

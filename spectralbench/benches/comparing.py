@@ -16,6 +16,7 @@ from spectralbench.benches.frames import Frames, best_estimates
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.comparison import Requirement, figures_at_bond_line, judge
+from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
 from spectralbench.readers.cores import shared_out
 
@@ -29,7 +30,6 @@ BUDGETED = (
 )
 """Figures of which a comparison says where their uncertainty comes from."""
 
-_FEWEST = 20  # draws; fewer have no interval of 95 %
 _DRAWS_OF_ONE = 200  # of one cause alone: enough for a share of the variance to a few per cent
 
 
@@ -115,8 +115,8 @@ def reduced_and_compared(
     if is_reduced(tree) or draws == 0:
         found = reduce_bench(tree, draws, seed)
         return found, _compared(found, manifest_of(found))
-    if draws < _FEWEST:
-        raise RangeError(f"a comparison takes 0 or at least {_FEWEST} draws, not {draws}")
+    if draws < FEWEST:
+        raise RangeError(f"a comparison takes 0 or at least {FEWEST} draws, not {draws}")
     manifest = manifest_of(tree)
     frames, budget = best_estimates(tree, manifest), Budget(manifest, draws, seed_of(seed))
     found = reduced_with(tree, manifest, frames, budget)

@@ -12,11 +12,11 @@ from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import HEAD_CURVES, blamed
 from spectralbench.benches.schema import Manifest, Radiometer, Source
 from spectralbench.comparison import NOT_KNOWN
+from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
 from spectralbench.radiometer import Head, Reading, corrected_reading, mismatch_factor, reconcile
 from spectralbench.units import Measured
 
-_FEWEST = 20  # draws, for intervals of 95 %
 _NOT_COMPARABLE = "not comparable"
 
 
@@ -169,13 +169,13 @@ def _compared(
         "corrected_irradiance": corrected,
         "spectrometer_irradiance": expected,
     }
-    if budget.draws >= _FEWEST and any(drawn):
+    if budget.draws >= FEWEST and any(drawn):
         said = reconcile(corrected, expected, *(None if has else 0.0 for has in drawn))
         return result | {str(name): array for name, array in said.data_vars.items()}
     apart, share = corrected - expected, corrected / expected.where(expected > 0)
     result["difference"] = _plainly(apart, "W m-2", "radiometer less spectrometer")
     result["ratio"] = _plainly(share, "1", "radiometer over spectrometer")
-    advice = f"ask for {_FEWEST} draws or more" if budget.draws < _FEWEST else "none is stated"
+    advice = f"ask for {FEWEST} draws or more" if budget.draws < FEWEST else "none is stated"
     result["verdict"] = _said(f"{NOT_KNOWN} without uncertainties; {advice}")
     return result
 

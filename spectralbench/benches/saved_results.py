@@ -12,12 +12,12 @@ from typing import Any, NamedTuple
 import xarray as xr
 
 from spectralbench.archives import load
+from spectralbench.draws import FEWEST
 from spectralbench.errors import BenchError, Fault, ReadError, printable
 
 RESULTS = "results"
 """Folder inside a bench in which saved results are looked for."""
 
-_FEWEST = 20  # draws to make again where none of the saved figures has any
 _SAVE = f"Save one: spectralbench compare BENCH --save BENCH/{RESULTS}/comparison.nc"
 
 Paths = str | PathLike[str] | Iterable[str | PathLike[str]]
@@ -125,7 +125,7 @@ def _described(path: Path, name: str, result: Any) -> Saved:
         path,
         name,
         kind,
-        held or min(draws, _FEWEST),
+        held or min(draws, FEWEST),
         seed,
         "variance_share" in result,
         str(result.attrs.get("manifest", "")),

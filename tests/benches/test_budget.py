@@ -580,6 +580,13 @@ class TestShares:
         assert "lamp irradiance" not in gap
         assert "too narrow" in gap
 
+    def test_what_a_bench_does_not_have_is_no_gap(self, tree):
+        manifest = manifest_of(tree)
+        bare = [source.model_copy(update={"attenuator": None}) for source in manifest.source]
+        without = manifest.model_copy(update={"source": bare, "uncertainty": []})
+        assert "attenuator" not in Budget(without).gaps
+        assert "attenuator" in Budget(manifest.model_copy(update={"uncertainty": []})).gaps
+
 
 def test_an_exposure_that_never_ends_in_some_draws(bench):
     """At 12 mm ± 9 mm one draw in eleven has no distance left, and no light: Φ(-4/3) of them."""

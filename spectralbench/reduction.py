@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from spectralbench import curves, weightings
 from spectralbench.errors import GridError
+from spectralbench.shapes import peak_and_crossings
 from spectralbench.units import declares, in_unit
 from spectralbench.weightings import Curve
 
@@ -340,7 +341,7 @@ def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataA
     for start in range(0, rows.shape[0], _BLOCK):
         block = np.asarray(rows[start : start + _BLOCK], dtype=float)
         with np.errstate(invalid="ignore"):  # a row that is not finite has no known figure
-            figures[:, start : start + _BLOCK] = _shape_of_rows(grid, block)
+            figures[:, start : start + _BLOCK] = peak_and_crossings(grid, block)
     peak, left, right = figures
     found = {
         "peak wavelength": peak,
@@ -353,49 +354,3 @@ def _shape(spectrum: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray, xr.DataA
         array.name, array.attrs = None, {"units": "nm", "long_name": long_name}
         arrays.append(array)
     return arrays[0], arrays[1], arrays[2]
-
-
-def _shape_of_rows(grid: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Peak, left and right half-maximum crossing of each row, as (3, rows) [nm]."""
-    count, size = rows.shape
-    every = np.arange(count)
-    top = rows.argmax(axis=1)  # NaN counts as the highest: such a row has no known peak
-    maximum = rows[every, top]
-    half = maximum[:, None] / 2
-
-    inner = np.clip(top, 1, size - 2)
-    x0, x1, x2 = grid[inner - 1], grid[inner], grid[inner + 1]
-    y0, y1, y2 = rows[every, inner - 1], rows[every, inner], rows[every, inner + 1]
-    left_slope, right_slope = (y1 - y0) / (x1 - x0), (y2 - y1) / (x2 - x1)
-    bend = right_slope - left_slope
-    with np.errstate(divide="ignore", invalid="ignore"):
-        vertex = (x0 + x1) / 2 - left_slope * (x2 - x0) / (2 * bend)
-    curved = (top == inner) & (bend < 0)
-    peak = np.where(curved, np.clip(vertex, x0, x2), grid[top])
-
-    below = rows <= half
-    steps = np.arange(size)
-    low, high = below & (steps < top[:, None]), below & (steps > top[:, None])
-    before, after = size - 1 - low[:, ::-1].argmax(axis=1), high.argmax(axis=1)  # the nearest ones
-    left = _crossing(grid, rows, half[:, 0], before, before + 1, low[every, before])
-    right = _crossing(grid, rows, half[:, 0], after, after - 1, high[every, after])
-    unknown = ~np.isfinite(maximum) | (maximum <= 0)
-    return np.where(unknown, np.nan, np.stack([peak, left, right]))
-
-
-def _crossing(
-    grid: NDArray[np.float64],
-    rows: NDArray[np.float64],
-    level: NDArray[np.float64],
-    outside: NDArray[np.intp],
-    inside: NDArray[np.intp],
-    found: NDArray[np.bool_],
-) -> NDArray[np.float64]:
-    """Where the straight line from the sample `outside` to `inside` meets the level [nm]."""
-    every = np.arange(rows.shape[0])
-    low, high = np.where(found, outside, 0), np.where(found, inside, 1)
-    y_low, y_high = rows[every, low], rows[every, high]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(y_high != y_low, (level - y_low) / (y_high - y_low), 0.0)
-        crossing = grid[low] + share * (grid[high] - grid[low])
-    return np.where(found, crossing, np.nan)

@@ -100,7 +100,8 @@ def draw(
         raise RangeError(f"a standard uncertainty is not negative; this one is {float(spread.min()):g}")
     if "draw" in estimate.dims or "draw" in spread.dims:
         raise RangeError("value or standard_uncertainty has draws already: draw an error of 0 and add it")
-    estimate, spread = xr.broadcast(*xr.align(estimate, spread, join="exact"))
+    if estimate.ndim or spread.ndim:
+        estimate, spread = xr.broadcast(*xr.align(estimate, spread, join="exact"))
     deviates = _deviates(estimate, distribution, draws, np.random.default_rng(seed), correlation)
     values = estimate.values + spread.values * deviates
     attributes = value.attrs if isinstance(value, xr.DataArray) else {}
@@ -185,7 +186,8 @@ def noise(shape: tuple[int, ...], random: np.random.Generator) -> NDArray[np.flo
     >>> round(float(deviates.std()), 2)
     1.0
     """
-    return _normal_quantiles().take(random.integers(0, _QUANTILES, shape, np.uint16))
+    which = random.integers(0, _QUANTILES, shape, np.uint16)
+    return _normal_quantiles().take(which, mode="clip")  # none lies outside, so none needs a check
 
 
 @functools.cache

@@ -218,17 +218,18 @@ def _sources(
     """Spectral irradiance of each source, its scatter, and the figures that people quote."""
     spectra: list[xr.DataArray] = []
     scatters: list[xr.DataArray] = []
-    calibrations: dict[tuple[object, ...], xr.DataArray] = {}  # sources may share an attenuator
+    calibrations: dict[tuple[object, ...], tuple[xr.DataArray, xr.DataArray]] = {}  # by attenuator
     calibrated = responsivity.coords["wavelength"]
     for number, source in enumerate(manifest.source, 1):
         node = f"/source/{source.name}/frame"
         same = (source.attenuator, *(line.name for line in budget.lines_on("attenuator", source.name)))
         if same not in calibrations:
             with blamed(tree, f"source.{number}.attenuator", "a curve over all calibrated wavelengths"):
-                calibrations[same] = _attenuated(tree, source, responsivity, budget)
-        calibration = calibrations[same]
+                behind = _attenuated(tree, source, responsivity, budget)
+            calibrations[same] = behind, estimate(behind)
+        calibration, best = calibrations[same]
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
-        scatters.append(irradiance_from_signal(spread, estimate(calibration)))
+        scatters.append(irradiance_from_signal(spread, best))
         light = irradiance_from_signal(_window(signals[node], calibrated), calibration)
         away = budget.scalar("distance", source.name, source.distance) / source.distance.value
         spectra.append(budget.curve("spectral irradiance", source.name, light, scale=away**2))

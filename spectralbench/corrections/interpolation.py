@@ -112,11 +112,10 @@ def interpolate(spectrum: xr.DataArray, wavelength: ArrayLike, rule: str = "line
     sample = np.searchsorted(grid, inside)
     exact = grid[sample] == inside  # a sample stands for itself, whatever is beside it
     found[..., exact] = values[..., sample[exact]]
-    along = [name for name, c in last.coords.items() if "wavelength" in c.dims]
-    result = last.drop_vars(along).isel(wavelength=np.zeros(at.size, dtype=int)).copy(data=found)
-    units, long_name = COORDINATES["wavelength"]
-    result = result.assign_coords(
-        wavelength=("wavelength", at, {"units": units, "long_name": long_name})
+    kept = {name: c for name, c in last.coords.items() if "wavelength" not in c.dims}
+    along = xr.Variable("wavelength", at, COORDINATES["wavelength"]._asdict())
+    result = xr.DataArray(
+        found, {**kept, "wavelength": along}, last.dims, spectrum.name, spectrum.attrs
     ).transpose(*spectrum.dims)
     return noted(
         result,
@@ -133,7 +132,7 @@ def _cells(grid: Vector, at: Vector) -> tuple[NDArray[np.intp], Vector]:
 
 def _straight(values: Any, grid: Vector, at: Vector, logarithmic: bool) -> Any:
     cell, way = _cells(grid, at)
-    below, above = values[..., cell], values[..., cell + 1]
+    below, above = values.take(cell, axis=-1), values.take(cell + 1, axis=-1)
     between = below + (above - below) * way
     if logarithmic:
         with np.errstate(invalid="ignore", divide="ignore"):

@@ -68,9 +68,22 @@ def test_the_figures_by_hand():
     assert figures.dose_time.values == pytest.approx([20.0, 2.5])
     # a decadic absorbance of 1 takes nine tenths, in both stretches
     assert figures.unused_irradiance.values == pytest.approx([2.5, 20.0])
+    assert set(FIGURES) - set(figures) == {"band_irradiance_in_air"}  # which takes the indices
     for name, figure in FIGURES.items():
+        if name not in figures:
+            continue
         assert figures[name].attrs["units"] == figure.units
         assert figures[name].attrs["label"] == figure.label
+
+
+def test_a_wetted_back_face_counts_and_the_dry_one_is_shown_beside_it():
+    result = compared(bonded=PART * 1.05, needed=needed(minimum_irradiance=205.0))
+    assert result.band_irradiance.values == pytest.approx([26.25, 210.0])
+    assert result.band_irradiance_in_air.values == pytest.approx([25.0, 200.0])
+    assert result.kept_share.values == pytest.approx([1 - 0.105, 1 - 0.84])
+    assert verdict(result, "irradiance") == MET
+    assert "reflections" not in result.attrs["not_measured"]
+    assert "the refractive indices of both would say how much" in compared().attrs["not_measured"]
 
 
 def test_the_photons_of_the_data_sheet():

@@ -152,6 +152,21 @@ def test_the_transmittance_is_found_though_the_lamp_drifts(reduced, kept):
     assert reduced["parts/drift"].item() == pytest.approx(virtual_bench._DRIFT, rel=0.05)
 
 
+def test_the_wetted_back_face_is_found_from_the_dry_one(reduced, kept):
+    """Slab theory on the invented bulk, once between air and air, once between air and adhesive."""
+    bulk, index, adhesive = truth.cover_internal(), truth.COVER_INDEX, 1.50
+    front, back = ((1 - index) / (1 + index)) ** 2, ((index - adhesive) / (index + adhesive)) ** 2
+    wet = (1 - front) * (1 - back) * bulk / (1 - front * back * bulk**2)
+    more = np.interp(GRID[kept], truth.FINE, wet / truth.cover())
+    dry, found = (
+        reduced[f"parts/{name}"].sel(part="cover").values
+        for name in ("transmittance", "bonded_transmittance")
+    )
+    clear = (dry > 0.05) & (GRID[kept] < 600)  # beyond, noise carries a clear part above 1
+    assert found[clear] == pytest.approx(dry[clear] * more[clear], rel=1e-3)
+    assert 1.03 < (found / dry)[clear].min() < (found / dry)[clear].max() < 1.05
+
+
 def test_without_the_second_reference_the_drift_would_show(demo, kept, tmp_path):
     folder = shutil.copytree(demo, tmp_path / "bench")
     text = (folder / "bench.toml").read_text(encoding="utf-8")

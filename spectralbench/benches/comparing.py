@@ -144,6 +144,7 @@ def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
             requirement_of(manifest),
+            bonded=tree["parts"].to_dataset().get("bonded_transmittance"),
             end_of_life=_end_of_life(tree, manifest),
             electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
         )

@@ -53,7 +53,8 @@ def reduce_bench(
     xarray.DataTree
         ``/sources`` with ``spectral_irradiance`` (source, wavelength) [W m-2 nm-1], its
         ``scatter`` over the scans, and figures (source); ``/parts`` with ``transmittance``
-        (part, wavelength) [1], ``quoted`` at the usual wavelengths and ``drift`` (part);
+        (part, wavelength) [1], ``bonded_transmittance``, the same with the back face of the last one
+        wetted by the adhesive, ``quoted`` at the usual wavelengths and ``drift`` (part);
         ``/adhesive`` with ``absorbance`` (initiator, wavelength) [1]; ``/instrument`` with
         ``responsivity``; ``/ageing/…`` with the fit of each log; ``/radiometer/…`` with the
         readings as they are, corrected for the source where the head is known, and how they agree
@@ -296,13 +297,27 @@ def _parts(
             passed = budget.curve("transmittance", part.name, passed)
             spectra.append(passed.transpose(..., "wavelength"))
             _refuse_lifted_light(passed)
-    transmittance = stacked(spectra, [part.name for part in manifest.part], "part")
+    names = [part.name for part in manifest.part]
+    transmittance = stacked(spectra, names, "part")
     at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
     quoted = interpolate(transmittance, at) if at else transmittance.isel(wavelength=slice(0))
     quoted = quoted.rename(wavelength="quoted_wavelength")
     quoted.attrs = {"units": "1", "long_name": "transmittance at wavelengths that people quote"}
     drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
-    return xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
+    result = xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
+    bonded = _wetted(spectra[-1], manifest, budget)
+    if bonded is None:
+        return result
+    return result.assign(bonded_transmittance=stacked([*spectra[:-1], bonded], names, "part"))
+
+
+def _wetted(passed: xr.DataArray, manifest: Manifest, budget: Budget) -> xr.DataArray | None:
+    """What the last part passes into adhesive that wets its back face, if both indices are known."""
+    part, adhesive = manifest.part[-1], manifest.adhesive
+    if part.index is None or adhesive.index is None:
+        return None
+    index, behind = (budget.scalar("refractive index", item.name, item.index) for item in (part, adhesive))
+    return in_precision(optics.wetted(passed, index, behind)).transpose(..., "wavelength")
 
 
 def _window(array: xr.DataArray, wavelengths: xr.DataArray) -> xr.DataArray:

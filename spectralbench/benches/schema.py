@@ -140,6 +140,7 @@ class Adhesive(Table):
 
     name: Name
     bond_line: Millimetres
+    index: Index | None = None
     initiator: Annotated[list[Initiator], Field(min_length=1)]
     maximum_irradiance: Irradiance | None = None
 

@@ -32,6 +32,7 @@ OF_THEMSELVES = {
     "distance": "± of each source's distance, by the inverse square law",
     "concentration": "± of each initiator's concentration",
     "bond line": "± of the bond line",
+    "refractive index": "± of the indices of part and adhesive",
     "end of life": "fit of the log, or ± of the stated output",
 }
 """Causes that are in a budget without a line of their own, and where they come from."""

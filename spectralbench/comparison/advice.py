@@ -88,8 +88,10 @@ def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
         items.append(
             f"no uncertainty is stated for: {', '.join(gaps)}; the intervals leave it out, and are too narrow"
         )
-    items += [
-        "haze, and reflections between part and adhesive: the transmittance was measured in air, and a "
-        "bonded face passes a few per cent more",
-    ]
+    if "band_irradiance_in_air" not in result:
+        items.append(
+            "reflections between part and adhesive: the transmittance was measured in air, and a bonded face "
+            "passes a few per cent more; the refractive indices of both would say how much"
+        )
+    items.append("haze: light that the part scatters counts as far as it reached the detector")
     return items

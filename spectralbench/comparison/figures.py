@@ -34,6 +34,9 @@ FIGURES = {
     "band_irradiance": Figure(
         "W m-2", "in the required band", "irradiance in the required band at the bond line"
     ),
+    "band_irradiance_in_air": Figure(
+        "W m-2", "the same, dry", "irradiance in the required band behind a part whose back face is dry"
+    ),
     "absorbed_photons": Figure(
         "umol m-2 s-1", "photons absorbed", "photons absorbed by the initiators in the bond line"
     ),
@@ -50,12 +53,20 @@ FIGURES = {
 """Figures of a comparison by source, in the order in which the light goes."""
 
 
-@declares(spectrum="W m-2 nm-1", transmittance="1", absorbance="1", end_of_life="1", electrical_power="W")
+@declares(
+    spectrum="W m-2 nm-1",
+    transmittance="1",
+    absorbance="1",
+    bonded="1",
+    end_of_life="1",
+    electrical_power="W",
+)
 def figures_at_bond_line(
     spectrum: xr.DataArray,
     transmittance: xr.DataArray,
     absorbance: xr.DataArray,
     requirement: Requirement,
+    bonded: xr.DataArray | None = None,
     end_of_life: xr.DataArray | None = None,
     electrical_power: xr.DataArray | None = None,
 ) -> xr.Dataset:
@@ -71,6 +82,9 @@ def figures_at_bond_line(
         Decadic absorbance of each initiator in the bond line [1].
     requirement : Requirement
         What the light has to do.
+    bonded : xarray.DataArray (part, wavelength), optional
+        Transmittance of each part [1] where the last one's back face is wetted by the adhesive:
+        then it counts, and the one measured in air is shown beside it.
     end_of_life : xarray.DataArray (source,), optional
         Output at the end of life, relative to that of today [1]; a coordinate ``basis``
         (source) may say what it rests on.
@@ -107,13 +121,14 @@ def figures_at_bond_line(
     >>> figures.band_irradiance.item(), figures.dose_time.item()
     (10.0, 2.0)
     """
-    layers = [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
+    dry = _layers(transmittance)
+    layers = dry if bonded is None else _layers(bonded)
     film = absorbance.sum("initiator", skipna=False)
     share = cure.absorbed_share(film)
     count = spectrum.sizes["source"]
     some = max(1, _AT_A_TIME * count // spectrum.size)
     walked = [
-        _walked(spectrum.isel(source=slice(i, i + some)), layers, share, requirement)
+        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, share, requirement)
         for i in range(0, count, some)
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
@@ -148,8 +163,11 @@ def figures_at_bond_line(
         "end_of_life_irradiance": in_band * remaining,
         "electrical_energy": power * exposure,
     }
+    if bonded is not None:
+        values["band_irradiance_in_air"] = light["in_air"]
     result = xr.Dataset(values)
-    for name, (units, label, long_name) in FIGURES.items():
+    for name in values:
+        units, label, long_name = FIGURES[name]
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
         result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
     result["required_photons"] = required.assign_attrs(
@@ -160,19 +178,33 @@ def figures_at_bond_line(
     return result
 
 
+def _layers(transmittance: xr.DataArray) -> list[xr.DataArray]:
+    return [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
+
+
 def _walked(
-    spectrum: xr.DataArray, layers: list[xr.DataArray], share: xr.DataArray, requirement: Requirement
+    spectrum: xr.DataArray,
+    layers: list[xr.DataArray],
+    dry: list[xr.DataArray],
+    share: xr.DataArray,
+    requirement: Requirement,
 ) -> xr.Dataset:
     """What arrives of some sources, and what is absorbed of it."""
     at_bond = optics.through(spectrum, *layers)
     absorbed = cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
     first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))
+    low, high = requirement.low, requirement.high
+    in_band = reduction.band_irradiance(at_bond, low, high)
+    in_air = in_band
+    if dry is not layers:
+        in_air = reduction.band_irradiance(optics.through(spectrum, *dry), low, high)
     return xr.Dataset(
         {
             "peak": reduction.peak_wavelength(spectrum),
             "at_part": reduction.band_irradiance(spectrum, first, last),
             "behind": reduction.band_irradiance(at_bond, first, last),
-            "in_band": reduction.band_irradiance(at_bond, requirement.low, requirement.high),
+            "in_band": in_band,
+            "in_air": in_air,
             "photons": reduction.photon_irradiance(absorbed, first, last),
             "used": reduction.band_irradiance(absorbed, first, last),
         }

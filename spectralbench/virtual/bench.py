@@ -249,13 +249,14 @@ _TAIL = """\
 name = "cover"
 material = "clear polymer, stabilised against sunlight (invented)"
 thickness = "2.0 mm ± 0.02 mm"
-index = 1.53
+index = "1.53 ± 0.005"
 sample = "raw/cover.csv"
 references = ["raw/reference_before.csv", "raw/reference_after.csv"]
 
 [adhesive]
 name = "adhesive (invented)"
 bond_line = "0.15 mm ± 0.02 mm"
+index = "1.50 ± 0.01"               # so that the wetted back face of the cover counts
 maximum_irradiance = "2.0 W/cm^2"
 
 [[adhesive.initiator]]

@@ -31,6 +31,8 @@ CONTRACT = {
     "through": (None, "layers"),
     "absorbed_photons": (None, "absorbance", "initiator"),
     "fit_ageing": ("hours", "output"),
+    "cure_depth": ("exposure", "critical_exposure", "penetration_depth"),
+    "exposure_limits": (None,),
     "correct_linearity": ("counts", "coefficients"),
     "correct_stray_light": ("signal", "matrix"),
     "correct_bandpass": (None, "fwhm", "shape"),
@@ -93,4 +95,4 @@ def test_docstrings_say_shapes_units_and_errors(function):
     documented = {line.split(" : ")[0].strip("* ") for line in text.splitlines() if " : " in line}
     documented = {word.strip("* ") for names in documented for word in names.split(",")}
     assert set(inspect.signature(function).parameters) <= documented
-    assert "Raises\n---" in text or function.__name__ in {"output_at", "spectrum"}
+    assert "Raises\n---" in text or function.__name__ in {"extrapolation", "output_at", "spectrum"}

@@ -1,4 +1,4 @@
-"""Light in the bond line: what the initiators absorb."""
+"""Light in the bond line: how much of it is absorbed, and by which absorber."""
 
 from __future__ import annotations
 
@@ -81,3 +81,16 @@ class TestLight:
     def test_another_unit(self):
         with pytest.raises(UnitsError, match=r"spectrum: .*W m-2.*absorbance: "):
             absorbed_photons(line([1, 1], "W m-2"), line([1, 1], "nm"))
+
+    def test_without_an_initiator_nothing_is_absorbed(self):
+        none = initiator_absorbance(line([300, 300], "L mol-1 cm-1"), 0.0, "100 um")
+        assert absorbed_photons(line([NAN, 10.0], "W m-2 nm-1"), none).item() == 0.0
+
+    def test_an_opaque_bond_line_takes_all(self):
+        assert absorbed_share(line([1e6, np.inf])).values.tolist() == [1.0, 1.0]
+
+    def test_a_bond_line_of_no_thickness(self):
+        assert initiator_absorbance(line([300, 300], "L mol-1 cm-1"), 0.02, 0.0).values.tolist() == [0, 0]
+
+    def test_single_precision_stays_single(self):
+        assert absorbed_share(line([1.0, 0.0]).astype(np.float32)).dtype == np.float32

@@ -1,6 +1,8 @@
-"""Light in the bond line: what the initiators absorb."""
+"""Light in the bond line: how much of it is absorbed, and by which absorber."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 import xarray as xr
@@ -8,6 +10,9 @@ import xarray as xr
 from spectralbench import weightings
 from spectralbench.errors import RangeError
 from spectralbench.units import declares
+
+LN10 = math.log(10.0)
+"""Napierian by decadic absorbance; a plain number, so that single precision stays single."""
 
 
 @declares("1", coefficient="L mol-1 cm-1", concentration="mol/L", thickness="cm")
@@ -88,14 +93,36 @@ def absorbed_share(absorbance: xr.DataArray, initiator: xr.DataArray | None = No
     >>> round(absorbed_share(a).item(), 10)
     0.12903641
     """
+    require_absorbances(absorbance, initiator)
+    share = xr.DataArray(-np.expm1(-LN10 * absorbance))  # 1 − 10^−A, exact for the thinnest film too
+    if initiator is not None:
+        share = share * (initiator / absorbance.where(absorbance > 0, 1.0))
+    return share
+
+
+def require_absorbances(absorbance: xr.DataArray, initiator: xr.DataArray | None = None) -> None:
+    """Refuse an absorbance below 0, or one of an initiator that exceeds the whole.
+
+    Parameters
+    ----------
+    absorbance : xarray.DataArray (..., wavelength)
+        Decadic absorbance of the whole bond line [1].
+    initiator : xarray.DataArray (..., wavelength), optional
+        That of one absorber in it [1].
+
+    Raises
+    ------
+    RangeError
+        If it is so.
+
+    Examples
+    --------
+    >>> require_absorbances(xr.DataArray([0.06], {"wavelength": [365.0]}, "wavelength"))
+    """
     if (absorbance < 0).any():
         raise RangeError(f"an absorbance is not negative; this one reaches {float(absorbance.min()):g}")
-    share = 1 - 10.0**-absorbance
-    if initiator is not None:
-        if (initiator < 0).any() or (initiator > absorbance * (1 + 1e-12)).any():
-            raise RangeError("the absorbance of an initiator lies between 0 and that of the whole bond line")
-        share = share * initiator / absorbance.where(absorbance > 0, 1.0)
-    return share
+    if initiator is not None and ((initiator < 0).any() or (initiator > absorbance * (1 + 1e-12)).any()):
+        raise RangeError("the absorbance of an initiator lies between 0 and that of the whole bond line")
 
 
 @declares("W m-2 nm-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")
@@ -201,7 +228,28 @@ def absorbed_photons(
     >>> round(float(absorbed_photons(light, film)), 3)
     393.711
     """
-    used = absorbed_light(spectrum, absorbance, initiator)
-    grid = np.asarray(used.coords["wavelength"].values, dtype=float)
-    result = weightings.integrate(used, weightings.weights(grid, curve=weightings.PHOTONS))
+    result = counted(absorbed_light(spectrum, absorbance, initiator))
     return result.assign_attrs(long_name="absorbed photon irradiance")
+
+
+def counted(light: xr.DataArray) -> xr.DataArray:
+    """Count the photons of light over all its wavelengths.
+
+    Parameters
+    ----------
+    light : xarray.DataArray (..., wavelength)
+        Spectral irradiance [W m-2 nm-1], or what was absorbed of it.
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Photons [µmol m-2 s-1], without units; the caller stamps them.
+
+    Examples
+    --------
+    >>> grid = {"wavelength": [364.5, 365.5]}
+    >>> round(float(counted(xr.DataArray([1.0, 1.0], grid, "wavelength"))), 6)
+    3.051162
+    """
+    grid = np.asarray(light.coords["wavelength"].values, dtype=float)
+    return weightings.integrate(light, weightings.weights(grid, curve=weightings.PHOTONS))

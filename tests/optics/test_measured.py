@@ -1,4 +1,4 @@
-"""Transmittance, absorbance, slabs and stacks, on numbers that can be checked by hand."""
+"""Transmittance and absorbance, on numbers that can be checked by hand."""
 
 from __future__ import annotations
 
@@ -7,14 +7,7 @@ import pytest
 import xarray as xr
 
 from spectralbench.errors import GridError, RangeError, UnitsError
-from spectralbench.optics import (
-    absorbance,
-    internal_transmittance,
-    scale_thickness,
-    slab_transmittance,
-    through,
-    transmittance,
-)
+from spectralbench.optics import absorbance, transmittance
 
 GRID = [365.0, 405.0]
 NAN = np.nan
@@ -115,76 +108,3 @@ class TestAbsorbance:
     def test_of_something_else(self):
         with pytest.raises(UnitsError, match=r"transmittance: .*cannot be converted"):
             absorbance(line([1, 1], "W m-2"))
-
-
-class TestSlab:
-    def test_no_step_in_the_index_no_reflection(self):
-        assert slab_transmittance(0.8, 1.5, 1.5, 1.5).item() == pytest.approx(0.8)
-
-    def test_it_reads_the_same_from_both_sides(self):
-        front, back = slab_transmittance(0.8, 1.53, 1.0, 1.4), slab_transmittance(0.8, 1.53, 1.4, 1.0)
-        assert front.item() == pytest.approx(back.item())
-
-    def test_per_cent_and_text(self):
-        assert slab_transmittance("80 %", 1.5).item() == slab_transmittance(0.8, 1.5).item()
-
-    @pytest.mark.parametrize(("internal", "worst"), [(1.01, "1.01"), (-0.2, "-0.2")])
-    def test_internal_transmittance_beyond_its_range(self, internal, worst):
-        with pytest.raises(RangeError, match=rf"lies in 0–1, not at {worst}"):
-            slab_transmittance(line([0.5, internal]), 1.5)
-
-    @pytest.mark.parametrize("function", [slab_transmittance, internal_transmittance])
-    @pytest.mark.parametrize("indices", [(0.0,), (-1.5,), (1.5, 0.0), (1.5, 1.0, -1.0)])
-    def test_an_index_of_nothing(self, function, indices):
-        with pytest.raises(RangeError, match="a refractive index is above 0, not"):
-            function(0.5, *indices)
-
-    def test_another_grid(self):
-        with pytest.raises(GridError, match="are not one grid"):
-            slab_transmittance(line([0.5, 0.5]), line([1.5, 1.5], grid=[365.0, 406.0]))
-
-    def test_noise_may_carry_the_internal_transmittance_above_1(self):
-        assert internal_transmittance(0.93, 1.5).item() > 1
-
-    def test_nothing_stays_nothing(self):
-        assert internal_transmittance(0.0, 1.5).item() == slab_transmittance(0.0, 1.5).item() == 0.0
-
-
-class TestThickness:
-    # Lambert's law (IUPAC Gold Book, B00626): half passes 1 mm, so an eighth passes 3 mm
-    @pytest.mark.parametrize(("new", "expected"), [("3 mm", 0.125), ("0.5 mm", 0.5**0.5), (0, 1.0)])
-    def test_lambert(self, new, expected):
-        assert scale_thickness(0.5, "1 mm", new).item() == pytest.approx(expected)
-
-    def test_units(self):
-        assert scale_thickness(0.5, "1000 µm", "0.2 cm").item() == pytest.approx(0.25)
-
-    @pytest.mark.parametrize(("old", "new"), [(0, 1), (-1, 1), (1, -1), (NAN, 1)])
-    def test_a_thickness_of_nothing(self, old, new):
-        with pytest.raises(RangeError, match=r"a thickness is more than 0 mm \(the new one may be 0\)"):
-            scale_thickness(0.5, old, new)
-
-    def test_a_negative_transmittance(self):
-        with pytest.raises(RangeError, match=r"not negative; this one reaches -0\.01"):
-            scale_thickness(line([-0.01, 1.9]), 1, 2)
-
-
-class TestThrough:
-    LIGHT = line([2.0, 4.0], "mW/cm^2/nm")
-
-    def test_layers_multiply(self):
-        found = through(self.LIGHT, line([0.5, 0.25]), 0.5, "50 %")
-        assert found.values == pytest.approx([2.5, 2.5])
-        assert found.attrs["units"] == "W m-2 nm-1"
-        assert "passed through 3 layers" in found.attrs["history"]
-
-    def test_no_layer_no_change(self):
-        assert through(self.LIGHT).values == pytest.approx([20.0, 40.0])
-
-    def test_all_faults_of_units_together(self):
-        with pytest.raises(UnitsError, match=r"spectrum: .*layers 1: .*"):
-            through(line([1, 1], "W m-2"), line([1, 1], "nm"))
-
-    def test_another_grid(self):
-        with pytest.raises(GridError, match="spectrum has 2 wavelengths and layers 2 has 3"):
-            through(self.LIGHT, 0.5, line([1, 1, 1], grid=[1.0, 2.0, 3.0]))

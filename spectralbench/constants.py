@@ -1,6 +1,6 @@
 """Physical constants, taken from ``scipy.constants`` (CODATA); none is retyped here."""
 
-from scipy.constants import N_A, Planck, elementary_charge, speed_of_light
+from scipy.constants import N_A, Planck, elementary_charge, speed_of_light, zero_Celsius
 
 PHOTON_ENERGY_LENGTH: float = Planck * speed_of_light
 """Energy of one photon times its wavelength [J m]."""
@@ -16,3 +16,6 @@ FREQUENCY_LENGTH: float = 1e9 * speed_of_light
 
 ELECTRONVOLT_NANOMETRES: float = 1e9 * PHOTON_ENERGY_LENGTH / elementary_charge
 """Energy of one photon times its wavelength in vacuum [eV nm]."""
+
+ZERO_CELSIUS: float = zero_Celsius
+"""Where degrees Celsius count from [K]."""

@@ -74,6 +74,8 @@ QUANTITIES: dict[str, Quantity] = {
     "radiant_exposure": Quantity("J m-2", "radiant exposure"),
     "spectral_radiant_exposure": Quantity("J m-2 nm-1", "spectral radiant exposure"),
     "photon_irradiance": Quantity("umol m-2 s-1", "photon irradiance"),
+    "temperature_rise": Quantity("K", "temperature rise"),
+    "thermal_response": Quantity("K m2 W-1", "temperature rise by heat"),
     "relative_output": Quantity("1", "output relative to that of a new source"),
 }
 

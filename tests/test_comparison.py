@@ -14,10 +14,12 @@ from spectralbench.comparison import (
     MET,
     NOT_KNOWN,
     NOT_MET,
+    Course,
     Requirement,
     figures_at_bond_line,
     in_words,
     judge,
+    lasting,
 )
 from spectralbench.errors import GridError, RangeError, UnitsError
 
@@ -37,8 +39,16 @@ FILM = rows([[1.0, 1.0, 0.5, 0.5], [0.0, 0.0, 0.5, 0.5]], "initiator", ["a", "b"
 NEEDED = Requirement(low=360, high=410, minimum_irradiance=50.0, dose=500.0)
 
 
-def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, **others):
-    return judge(figures_at_bond_line(light, part, film, needed, **others), needed)
+def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, courses=None, **others):
+    return judge(
+        lasting(figures_at_bond_line(light, part, film, needed, **others), needed, courses or {}), needed
+    )
+
+
+def falling_to(share, basis=""):
+    """A source that is new today, and has a share of its output left after 1,000 h."""
+    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(share) / 1000, "longest": np.inf})
+    return Course(fit, 0.0, 1000.0, basis)
 
 
 def needed(**changes):
@@ -68,7 +78,10 @@ def test_the_figures_by_hand():
     assert figures.dose_time.values == pytest.approx([20.0, 2.5])
     # a decadic absorbance of 1 takes nine tenths, in both stretches
     assert figures.unused_irradiance.values == pytest.approx([2.5, 20.0])
-    assert set(FIGURES) - set(figures) == {"band_irradiance_in_air"}  # which takes the indices
+    assert set(FIGURES) - set(figures) == {
+        "band_irradiance_in_air",  # which takes the indices
+        "peak_temperature",  # which takes what is warmed
+    }
     for name, figure in FIGURES.items():
         if name not in figures:
             continue
@@ -136,8 +149,8 @@ def test_what_is_not_known():
 
 
 def test_end_of_life_and_energy():
-    power, share = by_source(40.0, 80.0).assign_attrs(units="W"), by_source(0.5, np.nan)
-    result = compared(end_of_life=share, electrical_power=power)
+    power = by_source(40.0, 80.0).assign_attrs(units="W")
+    result = compared(courses={"near 365": falling_to(0.5)}, electrical_power=power)
     assert result.end_of_life_irradiance.values == pytest.approx([12.5, np.nan], nan_ok=True)
     assert result.electrical_energy.values == pytest.approx([800.0, 200.0])
     assert verdict(result, "end of life", "near 365") == NOT_MET
@@ -145,17 +158,55 @@ def test_end_of_life_and_energy():
     assert "end of life: not known for near 405" in json.loads(result.attrs["not_measured"])
 
 
+def test_how_long_a_source_lasts_and_at_which_setting():
+    """Half after 1,000 h is a rate of ln 2 / 1000; four times the light is needed until a quarter is left."""
+    result = compared(courses={"near 405": falling_to(0.5, "as stated")})
+    near = result.sel(source="near 405")  # 200 W m-2 where 50 are required
+    assert near.setting_today.item() == pytest.approx(0.25)
+    assert near.setting_at_end.item() == pytest.approx(0.5)
+    assert near.hours_left.item() == pytest.approx(2000.0)
+    assert near.end_of_life_output.item() == pytest.approx(0.5)
+    assert reason(result, "end of life").endswith("2 times the 5 mW/cm² required (as stated)")
+    weak = result.sel(source="near 365")  # 25 W m-2: no setting helps, and nothing is known of its hours
+    assert weak.setting_today.item() == np.inf
+    assert np.isnan(weak[["setting_at_end", "hours_left", "end_of_life_output"]].to_array()).all()
+
+
+def test_a_source_measured_at_a_lower_setting_has_more_to_give():
+    fit = falling_to(0.5)
+    result = compared(courses={name: fit._replace(setting=0.5) for name in NAMES})
+    assert result.setting_today.values == pytest.approx([1.0, 0.13])  # 50 and 400 W m-2 at full setting
+    assert result.hours_left.values == pytest.approx([0.0, 3000.0], abs=1e-9)
+    assert result.end_of_life_irradiance.values == pytest.approx([25.0, 200.0])
+
+
+def test_a_source_that_does_not_fall_lasts_for_ever():
+    result = compared(courses=dict.fromkeys(NAMES, falling_to(1.0)))
+    assert result.hours_left.values.tolist() == [0.0, np.inf]
+    assert compared(courses={"near 405": Course(now=2.0, end=1.0)}).hours_left.isnull().all()
+
+
+def test_a_draw_without_photons_leaves_the_exposure_open():
+    """What is more uncertain never gets a shorter exposure."""
+    film = FILM * xr.DataArray([1.0, 0.0], dims="draw")
+    result = figures_at_bond_line(
+        LIGHT, PART, film.transpose("draw", ...), needed(data_sheet_wavelength=365.0)
+    )
+    assert np.isnan(result.exposure_time.isel(draw=1)).all()
+    assert np.isfinite(result.exposure_time.isel(draw=0)).all()
+
+
 def test_an_invalid_pixel_is_named_where_it_counts_and_only_there():
     light = LIGHT.copy()
     light[1, 3] = np.nan
     result = compared(
-        light, needed=needed(high=390, maximum_irradiance=1e4), end_of_life=by_source(0.95, 0.95)
+        light, needed=needed(high=390, maximum_irradiance=1e4), courses=dict.fromkeys(NAMES, falling_to(0.95))
     )
     assert verdict(result, "irradiance") == MET  # 360–390 nm needs no sample at 410 nm
     assert verdict(result, "end of life") == MET
     assert verdict(result, "upper limit") == NOT_KNOWN
     assert "410.0–410.0 nm" in reason(result, "upper limit") or "410.0 nm" in reason(result, "upper limit")
-    wide = compared(light, end_of_life=by_source(0.5, 0.5))
+    wide = compared(light, courses=dict.fromkeys(NAMES, falling_to(0.5)))
     assert "not valid" in reason(wide, "end of life")
     assert "stated output" not in reason(wide, "end of life")
 
@@ -194,8 +245,7 @@ def test_parts_multiply():
 def test_the_order_is_that_of_the_rule():
     names = ["slow", "fast", "fails", "unknown"]
     light = rows([[0, 0, 10, 10], [0, 0, 20, 20], [1, 1, 0, 0], [0, 0, 90, 90]], "source", names)
-    share = xr.DataArray([0.9, 0.9, 0.9, np.nan], {"source": names})
-    result = compared(light, end_of_life=share)
+    result = compared(light, courses=dict.fromkeys(names[:3], falling_to(0.9)))
     assert dict(zip(names, result.place.values.tolist(), strict=True)) == {
         "fast": 1,
         "slow": 2,
@@ -265,7 +315,7 @@ def test_a_criterion_is_judged_by_the_share_of_draws_that_meet_it(kept, expected
     result = compared(
         drawn(MANY),
         needed=needed(minimum_irradiance=least, maximum_irradiance=most, maximum_time=longest),
-        end_of_life=by_source(1.0, 1.0),
+        courses=dict.fromkeys(NAMES, falling_to(1.0)),
     )
     for criterion in ("irradiance", "end of life", "upper limit", "time"):
         assert verdict(result, criterion) == expected

@@ -9,13 +9,13 @@ from typing import cast
 import numpy as np
 import xarray as xr
 
-from spectralbench import ageing
 from spectralbench.benches.budget import Budget, causes
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates
+from spectralbench.benches.layers import cautions_of, stack_of
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
-from spectralbench.comparison import Requirement, figures_at_bond_line, judge
+from spectralbench.comparison import Course, Requirement, figures_at_bond_line, heating, judge, lasting
 from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
 from spectralbench.readers.cores import shared_out
@@ -78,7 +78,7 @@ def compare(
 
     >>> result = compare(demo)
     >>> result.sortby("place").source.values.tolist()
-    ['LED 405', 'LED 385', 'arc', 'arc, filtered', 'LED 365']
+    ['LED 405', 'LED 385', 'arc, filtered', 'arc', 'LED 365']
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
@@ -129,7 +129,10 @@ def reduced_and_compared(
 def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     result = judge(_figures(tree, manifest), requirement_of(manifest), Budget(manifest).gaps)
-    cautions = json.loads(tree["adhesive"].attrs["cautions"]) + json.loads(result.attrs["not_measured"])
+    cautions = json.loads(tree["adhesive"].attrs["cautions"])
+    if (stack := stack_of(manifest)) is not None:
+        cautions += cautions_of(stack)
+    cautions += json.loads(result.attrs["not_measured"])
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
@@ -139,15 +142,18 @@ def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """The figures of every source at the bond line."""
     sources = tree["sources"].to_dataset()
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
-        return figures_at_bond_line(
+        at_bond = figures_at_bond_line(
             sources["spectral_irradiance"],
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
             requirement_of(manifest),
             bonded=tree["parts"].to_dataset().get("bonded_transmittance"),
-            end_of_life=_end_of_life(tree, manifest),
             electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
         )
+    courses = {source.name: _course(tree, source) for source in manifest.source}
+    result = lasting(at_bond, requirement_of(manifest), courses)
+    stack = stack_of(manifest)
+    return result if stack is None else heating(result, stack)
 
 
 def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataArray:
@@ -217,33 +223,23 @@ def requirement_of(manifest: Manifest) -> Requirement:
     )
 
 
-def _end_of_life(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
-    """Output at the end of life against that of today, source by source [1], and what it rests on."""
-    shares, bases = zip(*(_remaining(tree, source) for source in manifest.source), strict=True)
-    along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
-    result: xr.DataArray = xr.concat(xr.broadcast(*shares), along, coords="minimal", compat="override")
-    return result.drop_attrs().assign_attrs(units="1").assign_coords(basis=("source", list(bases)))
+def _course(tree: xr.DataTree, source: Source) -> Course:
+    """A source over its hours: from the log if there is one, otherwise from what its maker states.
 
-
-def _remaining(tree: xr.DataTree, source: Source) -> tuple[xr.DataArray, str]:
-    """From the log if there is one, otherwise from what the maker states; NaN if neither helps.
-
-    A stated output is one of a new source. For a source in use it is taken to fall
-    exponentially, so that what is left depends on the hours already used.
+    A stated output is one of a new source; it is taken to fall exponentially, so that what is
+    left depends on the hours already used.
     """
-    unknown = xr.DataArray(np.nan), ""
+    setting = 1.0 if source.setting is None else source.setting.value
     if source.hours is None or source.end_of_life is None:
-        return unknown
+        return Course(setting=setting)
     now, end = source.hours.value, source.end_of_life.value
-    if now > end:
-        return unknown
     if "ageing" in tree.children and source.name in tree["ageing"].children:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
         longest = float(fit["longest"])
         basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
-        left: xr.DataArray = ageing.output_at(fit, end)
-        return xr.DataArray(left / ageing.output_at(fit, now)), basis
+        return Course(fit, now, end, basis, setting)
     if source.stated_end_output is None or end <= 0:
-        return unknown
+        return Course(setting=setting)
     stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
-    return xr.DataArray(stated ** (1 - now / end)), "as its maker states, not measured"
+    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / end, "longest": np.inf})
+    return Course(fit, now, end, "as its maker states, not measured", setting)

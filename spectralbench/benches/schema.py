@@ -31,6 +31,7 @@ from spectralbench.benches.quantities import (
     quantity,
 )
 from spectralbench.benches.uncertainty import Uncertainty
+from spectralbench.curves.files import find
 from spectralbench.units import Measured
 
 
@@ -101,12 +102,38 @@ class Source(Table):
     exposures: list[Frame] = Field(default_factory=list)
     distance: Millimetres
     spot: Millimetres | None = None
+    setting: Share | None = None
     filter: str = ""
     attenuator: File | None = None
     electrical_power: Watts | None = None
     hours: Hours | None = None
     end_of_life: Hours | None = None
     stated_end_output: Share | None = None
+
+
+class Thermal(Table):
+    """What heat meets: a material of the reference table by its name, or its three properties."""
+
+    material: Name | None = None
+    conductivity: Annotated[Measured, quantity("W m-1 K-1", least=1e-3, most=1e4)] | None = None
+    density: Annotated[Measured, quantity("kg m-3", least=1, most=1e5)] | None = None
+    heat_capacity: Annotated[Measured, quantity("J kg-1 K-1", least=1, most=1e5)] | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_name(cls, value: object) -> object:
+        return {"material": value} if isinstance(value, str) else value
+
+    @model_validator(mode="after")
+    def _name_or_properties(self) -> Thermal:
+        stated = [self.conductivity, self.density, self.heat_capacity]
+        if (self.material is None) != all(stated) or (self.material is not None and any(stated)):
+            raise ValueError("the name of a material, or its conductivity, density and heat_capacity")
+        if self.material is not None:
+            known = list(map(str, find("tables", "thermal").columns["material"]))
+            if self.material not in known:
+                raise ValueError(f"one of {', '.join(known)}, or the three properties of another one")
+        return self
 
 
 class Part(Table):
@@ -116,6 +143,7 @@ class Part(Table):
     material: str
     thickness: Millimetres
     index: Index | None = None
+    thermal: Thermal | None = None
     sample: Frame
     references: Annotated[list[Frame], Field(min_length=1)]
 
@@ -141,8 +169,26 @@ class Adhesive(Table):
     name: Name
     bond_line: Millimetres
     index: Index | None = None
+    thermal: Thermal | None = None
+    reaction_heat: Annotated[Measured, quantity("J kg-1", least=0, most=1e7)] | None = None
     initiator: Annotated[list[Initiator], Field(min_length=1)]
     maximum_irradiance: Irradiance | None = None
+
+
+class Backing(Table):
+    """What the bond line holds the part to; it takes the light that passes the bond line."""
+
+    name: Name
+    thickness: Millimetres
+    thermal: Thermal
+
+
+class Heat(Table):
+    """Where the heat goes: needed, with the thermal properties of part and adhesive, for a temperature."""
+
+    ambient: Kelvins
+    loss: Annotated[Measured, quantity("W m-2 K-1", least=0, most=1e6)] = Measured(0.0)
+    backing: Backing | None = None
 
 
 class Requirement(Table):
@@ -200,6 +246,7 @@ class Manifest(Table):
     part: Annotated[list[Part], Field(min_length=1)]
     adhesive: Adhesive
     requirement: Requirement
+    heat: Heat | None = None
     line_spread: list[LineSpread] = Field(default_factory=list)
     radiometer: list[Radiometer] = Field(default_factory=list)
     ageing: list[Ageing] = Field(default_factory=list)

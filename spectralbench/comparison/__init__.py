@@ -6,6 +6,8 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.figures import FIGURES, figures_at_bond_line
+from spectralbench.comparison.heating import Stack, heating
+from spectralbench.comparison.lasting import Course, lasting
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.verdicts import RULE, judge
 from spectralbench.comparison.words import MET, NOT_KNOWN, NOT_MET, in_words, interval_in_words
@@ -17,9 +19,13 @@ __all__ = [
     "NOT_KNOWN",
     "NOT_MET",
     "RULE",
+    "Course",
     "Requirement",
+    "Stack",
     "figures_at_bond_line",
+    "heating",
     "in_words",
     "interval_in_words",
     "judge",
+    "lasting",
 ]

@@ -44,9 +44,17 @@ FIGURES = {
     "dose_time": Figure("s", "time for the dose", "time to reach the dose in the required band"),
     "photon_time": Figure("s", "time for the photons", "time to absorb the photons of the data sheet's dose"),
     "exposure_time": Figure("s", "exposure", "exposure: the longer of the two times"),
+    "setting_today": Figure("1", "setting today", "setting that holds the irradiance today, in steps of 1 %"),
     "end_of_life_output": Figure("1", "left at end of life", "output at the end of life against today"),
     "end_of_life_irradiance": Figure(
-        "W m-2", "in band, end of life", "irradiance in the required band at the end of life"
+        "W m-2", "in band, end of life", "irradiance in the required band at the end of life, at full setting"
+    ),
+    "setting_at_end": Figure(
+        "1", "setting, end of life", "setting that holds the irradiance at the end of life, in steps of 1 %"
+    ),
+    "hours_left": Figure("h", "hours left", "hours of use until full setting no longer gives the irradiance"),
+    "peak_temperature": Figure(
+        "K", "highest temperature", "highest temperature of part and bond line at the end of one exposure"
     ),
     "electrical_energy": Figure("J", "electrical energy", "electrical energy for one exposure"),
 }
@@ -58,7 +66,6 @@ FIGURES = {
     transmittance="1",
     absorbance="1",
     bonded="1",
-    end_of_life="1",
     electrical_power="W",
 )
 def figures_at_bond_line(
@@ -67,7 +74,6 @@ def figures_at_bond_line(
     absorbance: xr.DataArray,
     requirement: Requirement,
     bonded: xr.DataArray | None = None,
-    end_of_life: xr.DataArray | None = None,
     electrical_power: xr.DataArray | None = None,
 ) -> xr.Dataset:
     """Walk each source's light to the bond line and put figures on it.
@@ -85,9 +91,6 @@ def figures_at_bond_line(
     bonded : xarray.DataArray (part, wavelength), optional
         Transmittance of each part [1] where the last one's back face is wetted by the adhesive:
         then it counts, and the one measured in air is shown beside it.
-    end_of_life : xarray.DataArray (source,), optional
-        Output at the end of life, relative to that of today [1]; a coordinate ``basis``
-        (source) may say what it rests on.
     electrical_power : xarray.DataArray (source,), optional
         Electrical power while the source is on [W].
 
@@ -95,8 +98,7 @@ def figures_at_bond_line(
     -------
     xarray.Dataset
         Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
-        ``invalid`` (source) says which wavelengths hold pixels that are not valid, and
-        ``end_of_life_basis`` (source) what the output at the end of life rests on.
+        ``invalid`` (source) says which wavelengths hold pixels that are not valid.
 
     Raises
     ------
@@ -139,14 +141,9 @@ def figures_at_bond_line(
         dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
         photon_dose = required * requirement.dose / requirement.minimum_irradiance
         photon_time = photon_dose / photons.where(~(photons <= 0), 0)
-    unknown = xr.full_like(in_band, np.nan)  # of every source, in every draw
-    remaining = unknown if end_of_life is None else end_of_life
-    basis = xr.DataArray([""] * spectrum.sizes["source"], dims="source")
-    if "basis" in remaining.coords:
-        basis, remaining = remaining.coords["basis"].drop_vars("basis"), remaining.drop_vars("basis")
-    power = unknown if electrical_power is None else electrical_power
+    power = xr.full_like(in_band, np.nan) if electrical_power is None else electrical_power
     exposure = dose_time
-    if np.isfinite(required).all():
+    if required.notnull().any():  # a draw in which they are not known has no exposure either
         exposure = xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
     values = {
         "peak_wavelength": light["peak"],
@@ -159,8 +156,6 @@ def figures_at_bond_line(
         "dose_time": dose_time,
         "photon_time": photon_time,
         "exposure_time": exposure,
-        "end_of_life_output": remaining,
-        "end_of_life_irradiance": in_band * remaining,
         "electrical_energy": power * exposure,
     }
     if bonded is not None:
@@ -174,7 +169,6 @@ def figures_at_bond_line(
         units="umol m-2 s-1", long_name="photons absorbed under the data sheet's condition"
     )
     result["invalid"] = _invalid(spectrum)
-    result["end_of_life_basis"] = basis.drop_attrs()
     return result
 
 

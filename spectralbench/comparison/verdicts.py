@@ -48,6 +48,7 @@ class _Criterion:
     limit_is: str = "required"
     missing: str = "not measured"
     drawn: xr.DataArray | None = None  # the limit, if it has draws
+    remarks: Sequence[str] = ()  # on each source's figure
 
 
 def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = ()) -> xr.Dataset:
@@ -56,7 +57,8 @@ def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = (
     Parameters
     ----------
     figures : xarray.Dataset
-        By ``source``, from `figures_at_bond_line`, perhaps with draws.
+        By ``source``, from `figures_at_bond_line`, perhaps with draws, and with what `lasting` and
+        `heating` add to them; a criterion of a figure that is not there is left out.
     requirement : Requirement
         What the light has to do.
     gaps : sequence of str
@@ -87,7 +89,6 @@ def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = (
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
     in_band = by_source(figures["band_irradiance"])
-    bases = figures["end_of_life_basis"].values
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
         met = _share_met(figures[criterion.figure], criterion)
@@ -99,8 +100,8 @@ def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = (
             verdict, reason = _judged(criterion, value, met[row], units, invalid)
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
-            if criterion.figure == "end_of_life_irradiance" and verdict != NOT_KNOWN and bases[row]:
-                reason = f"{reason} ({bases[row]})"
+            if criterion.remarks and np.isfinite(value.value) and criterion.remarks[row]:
+                reason = f"{reason} ({criterion.remarks[row]})"
             verdicts[row, column], reasons[row, column] = verdict, reason
             shares[row, column] = np.nan if np.isnan(criterion.limit) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
@@ -136,15 +137,19 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             limit_is="that the data sheet's own condition gives",
             missing=unknown_photons,
         ),
-        _Criterion(
-            "end of life",
-            "end_of_life_irradiance",
-            f"{band} at the end of life",
-            least,
-            missing="it takes the hours of today and at the end, which is yet to come, "
-            "and an ageing log or a stated output",
-        ),
     ]
+    if "end_of_life_irradiance" in figures:
+        criteria.append(
+            _Criterion(
+                "end of life",
+                "end_of_life_irradiance",
+                f"{band} at the end of life",
+                least,
+                missing="it takes the hours of today and at the end, which is yet to come, "
+                "and an ageing log or a stated output",
+                remarks=figures["end_of_life_basis"].values.tolist(),
+            )
+        )
     if requirement.maximum_time is not None:
         criteria.append(
             _Criterion("time", "exposure_time", "of exposure", requirement.maximum_time, True, "allowed")
@@ -155,17 +160,31 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             _Criterion("upper limit", "irradiance_at_bond", "at the bond line", limit, True, "allowed")
         )
     if requirement.maximum_temperature is not None:
-        limit_celsius = requirement.maximum_temperature - 273.15
-        criteria.append(
-            _Criterion(
-                "temperature",
-                "unused_irradiance",
-                "turns to heat without being used by an initiator",
-                missing=f"the limit is {limit_celsius:.0f} °C and no temperature was measured: "
-                "put a thermocouple into the trial",
-            )
-        )
+        criteria.append(_temperature(figures, requirement.maximum_temperature))
     return criteria
+
+
+def _temperature(figures: xr.Dataset, limit: float) -> _Criterion:
+    if "peak_temperature" in figures:
+        return _Criterion(
+            "temperature",
+            "peak_temperature",
+            "at the end of one exposure",
+            limit,
+            at_most=True,
+            limit_is="allowed",
+            missing="the exposure is not known, or has no end",
+            remarks=[
+                f"hottest in {layer}; computed, not measured" for layer in figures["hottest"].values.tolist()
+            ],
+        )
+    return _Criterion(
+        "temperature",
+        "unused_irradiance",
+        "turns to heat without being used by an initiator",
+        missing=f"the limit is {in_words(limit, 'K')} and no temperature was measured: put a thermocouple "
+        "into the trial, or state what part, adhesive and backing are made of",
+    )
 
 
 def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:
@@ -184,7 +203,7 @@ def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid
     if np.isnan(criterion.limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
     ratio = value / criterion.limit
-    if np.isinf(ratio):  # in some draws, so that it is no mean
+    if np.isinf(ratio) or units == "K":  # in some draws, so that it is no mean; and no zero to count from
         times = "against"
     else:
         times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from spectralbench.constants import ZERO_CELSIUS
 from spectralbench.draws import summarize
 from spectralbench.units import for_people
 
@@ -66,10 +67,8 @@ def in_words(value: float, units: str, low: float = np.nan, high: float = np.nan
         return NOT_KNOWN
     if np.isinf(value):
         return "never" if np.isnan(low) or np.isinf(low) else f"from {in_words(low, units)} to never"
-    label, factor = for_people(units)
-    if units == "1":
-        label, factor = "%", 100.0
-    text = f"{three_digits(value * factor)} {label}".strip()
+    label = "%" if units == "1" else for_people(units)[0]
+    text = f"{three_digits(_for_people(value, units))} {label}".strip()
     interval = interval_in_words(low, high, units)
     return f"{text} ({interval})" if interval else text
 
@@ -96,9 +95,15 @@ def interval_in_words(low: float, high: float, units: str) -> str:
     """
     if np.isnan(low) or np.isnan(high) or low == high:
         return ""
-    factor = 100.0 if units == "1" else for_people(units)[1]
-    ends = [three_digits(end * factor) if np.isfinite(end) else "never" for end in (low, high)]
+    ends = [three_digits(_for_people(end, units)) if np.isfinite(end) else "never" for end in (low, high)]
     return " to ".join(ends) if "-" in "".join(ends) else "–".join(ends)
+
+
+def _for_people(value: float, units: str) -> float:
+    """A number in the unit that people use: per cent, and degrees that count from the melting of ice."""
+    if units == "K":
+        return value - ZERO_CELSIUS
+    return value * (100.0 if units == "1" else for_people(units)[1])
 
 
 def three_digits(number: float) -> str:

@@ -250,6 +250,7 @@ name = "cover"
 material = "clear polymer, stabilised against sunlight (invented)"
 thickness = "2.0 mm ± 0.02 mm"
 index = "1.53 ± 0.005"
+thermal = { conductivity = "0.2 W/m/K", density = "1.2 g/cm^3", heat_capacity = "1.3 J/g/K" }
 sample = "raw/cover.csv"
 references = ["raw/reference_before.csv", "raw/reference_after.csv"]
 
@@ -257,6 +258,8 @@ references = ["raw/reference_before.csv", "raw/reference_after.csv"]
 name = "adhesive (invented)"
 bond_line = "0.15 mm ± 0.02 mm"
 index = "1.50 ± 0.01"               # so that the wetted back face of the cover counts
+thermal = { conductivity = "0.2 W/m/K", density = "1.1 g/cm^3", heat_capacity = "1.7 J/g/K" }
+reaction_heat = "180 J/g"           # of the cure itself
 maximum_irradiance = "2.0 W/cm^2"
 
 [[adhesive.initiator]]
@@ -276,6 +279,15 @@ dose = "1.8 J/cm^2"
 data_sheet_wavelength = "365 nm"
 maximum_time = "8 s"
 maximum_temperature = "85 °C"
+
+[heat]                              # for the temperature after one exposure
+ambient = "23 °C"
+loss = "10 W/m^2/K"                 # of both outer faces, for each kelvin
+
+[heat.backing]                      # what the cover is bonded to; it takes the light that gets there
+name = "base plate"
+thickness = "5 mm"
+thermal = { conductivity = "0.9 W/m/K", density = "2.2 g/cm^3", heat_capacity = "0.8 J/g/K" }
 
 [[radiometer]]
 name = "bench radiometer (invented)"

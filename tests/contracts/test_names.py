@@ -33,6 +33,7 @@ CONTRACT = {
     "fit_ageing": ("hours", "output"),
     "cure_depth": ("exposure", "critical_exposure", "penetration_depth"),
     "exposure_limits": (None,),
+    "surface_temperature_rise": ("flux", "time", "material"),
     "correct_linearity": ("counts", "coefficients"),
     "correct_stray_light": ("signal", "matrix"),
     "correct_bandpass": (None, "fwhm", "shape"),

@@ -188,12 +188,22 @@ def test_a_source_that_does_not_fall_lasts_for_ever():
 
 def test_a_draw_without_photons_leaves_the_exposure_open():
     """What is more uncertain never gets a shorter exposure."""
-    film = FILM * xr.DataArray([1.0, 0.0], dims="draw")
+    film = FILM.where(FILM.wavelength > 380, FILM * xr.DataArray([1.0, 0.0], dims="draw"))
     result = figures_at_bond_line(
         LIGHT, PART, film.transpose("draw", ...), needed(data_sheet_wavelength=365.0)
     )
-    assert np.isnan(result.exposure_time.isel(draw=1)).all()
     assert np.isfinite(result.exposure_time.isel(draw=0)).all()
+    assert np.isnan(result.exposure_time.sel(source="near 405").isel(draw=1))  # nobody knows how long
+    assert np.isinf(result.exposure_time.sel(source="near 365").isel(draw=1))  # it absorbs nothing now
+
+
+def test_an_adhesive_that_is_not_reciprocal_takes_another_time():
+    """Schwarzschild: (rate)^p × time is equal, so four times the photons with p = ½ take half the time."""
+    plain = compared(needed=needed(data_sheet_wavelength=365.0))
+    ratio = plain.absorbed_photons / plain.required_photons
+    half = compared(needed=needed(data_sheet_wavelength=365.0), exponent=0.5)
+    assert half.photon_time.values == pytest.approx((10.0 * ratio**-0.5).values)
+    assert half.dose_time.values == pytest.approx(plain.dose_time.values)
 
 
 def test_an_invalid_pixel_is_named_where_it_counts_and_only_there():

@@ -13,9 +13,18 @@ from spectralbench.benches.budget import Budget, causes
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates
 from spectralbench.benches.layers import cautions_of, stack_of
+from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
-from spectralbench.comparison import Course, Requirement, figures_at_bond_line, heating, judge, lasting
+from spectralbench.comparison import (
+    Course,
+    Means,
+    Requirement,
+    figures_at_bond_line,
+    heating,
+    judge,
+    lasting,
+)
 from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
 from spectralbench.readers.cores import shared_out
@@ -128,9 +137,12 @@ def reduced_and_compared(
 
 def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
-    result = judge(_figures(tree, manifest), requirement_of(manifest), Budget(manifest).gaps)
+    stack = stack_of(manifest)
+    means = {source.name: _means(source) for source in manifest.source}
+    figures = _figures(tree, manifest)
+    result = judge(figures, requirement_of(manifest), Budget(manifest).gaps, means, stack)
     cautions = json.loads(tree["adhesive"].attrs["cautions"])
-    if (stack := stack_of(manifest)) is not None:
+    if stack is not None:
         cautions += cautions_of(stack)
     cautions += json.loads(result.attrs["not_measured"])
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
@@ -141,14 +153,19 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
 def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """The figures of every source at the bond line."""
     sources = tree["sources"].to_dataset()
+    spectrum = sources["spectral_irradiance"]
+    if "working_share" in sources:
+        share = sources["working_share"].astype(spectrum.dtype)
+        spectrum = (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
         at_bond = figures_at_bond_line(
-            sources["spectral_irradiance"],
+            spectrum,
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
             requirement_of(manifest),
             bonded=tree["parts"].to_dataset().get("bonded_transmittance"),
             electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
+            exponent=array_of(tree, "/adhesive", "reciprocity"),
         )
     courses = {source.name: _course(tree, source) for source in manifest.source}
     result = lasting(at_bond, requirement_of(manifest), courses)
@@ -223,13 +240,20 @@ def requirement_of(manifest: Manifest) -> Requirement:
     )
 
 
+def _means(source: Source) -> Means:
+    """What can be changed about a source."""
+    return Means(
+        stands_at(source), 1.0 if source.setting is None else source.setting.value, points_of(source)
+    )
+
+
 def _course(tree: xr.DataTree, source: Source) -> Course:
     """A source over its hours: from the log if there is one, otherwise from what its maker states.
 
     A stated output is one of a new source; it is taken to fall exponentially, so that what is
     left depends on the hours already used.
     """
-    setting = 1.0 if source.setting is None else source.setting.value
+    setting = _means(source).setting
     if source.hours is None or source.end_of_life is None:
         return Course(setting=setting)
     now, end = source.hours.value, source.end_of_life.value

@@ -17,6 +17,7 @@ from spectralbench.benches.bond_line import absorbances
 from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
+from spectralbench.benches.placing import placed
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.signals import corrected_signals
@@ -52,10 +53,11 @@ def reduce_bench(
     -------
     xarray.DataTree
         ``/sources`` with ``spectral_irradiance`` (source, wavelength) [W m-2 nm-1], its
-        ``scatter`` over the scans, and figures (source); ``/parts`` with ``transmittance``
+        ``scatter`` over the scans, and figures (source), all where it was measured, and with a working
+        distance ``working_share`` (source), the irradiance there against it; ``/parts`` with ``transmittance``
         (part, wavelength) [1], ``bonded_transmittance``, the same with the back face of the last one
         wetted by the adhesive, ``quoted`` at the usual wavelengths and ``drift`` (part);
-        ``/adhesive`` with ``absorbance`` (initiator, wavelength) [1]; ``/instrument`` with
+        ``/adhesive`` with ``absorbance`` (initiator, wavelength) and ``reciprocity`` [1]; ``/instrument`` with
         ``responsivity``; ``/ageing/…`` with the fit of each log; ``/radiometer/…`` with the
         readings as they are, corrected for the source where the head is known, and how they agree
         with the spectrometer. Pixels that were saturated are NaN, and so is every figure that
@@ -150,11 +152,17 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
         signals = corrected_signals(frames, drawn(frames, budget), manifest)
     responsivity = _responsivity(tree, manifest, frames, signals, budget)
     calibrated = responsivity.coords["wavelength"]
+    sources = _sources(tree, manifest, frames, signals, responsivity, budget)
+    if (share := placed(tree, manifest, budget)) is not None:
+        sources["working_share"] = share
+    exponent = budget.scalar("reciprocity", "", manifest.adhesive.reciprocity)
     nodes = {
         "/instrument": responsivity.to_dataset(),
-        "/sources": _sources(tree, manifest, frames, signals, responsivity, budget),
+        "/sources": sources,
         "/parts": _parts(tree, manifest, signals, calibrated, budget),
-        "/adhesive": absorbances(tree, manifest, calibrated, budget),
+        "/adhesive": absorbances(tree, manifest, calibrated, budget).assign(
+            reciprocity=xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
+        ),
     }
     for number, log in enumerate(manifest.ageing, 1):
         data = tree[f"/ageing/{log.source}"]

@@ -93,6 +93,13 @@ class StandardLamp(Table):
     distance: Millimetres
 
 
+class BeamPoint(Table):
+    """Irradiance at one distance from a source, by the same instrument as at the others."""
+
+    distance: Millimetres
+    irradiance: Irradiance
+
+
 class Source(Table):
     """A light source, measured where the part will be."""
 
@@ -103,12 +110,23 @@ class Source(Table):
     distance: Millimetres
     spot: Millimetres | None = None
     setting: Share | None = None
+    beam: Annotated[list[BeamPoint], Field(min_length=2)] | None = None
+    working_distance: Millimetres | None = None
     filter: str = ""
     attenuator: File | None = None
     electrical_power: Watts | None = None
     hours: Hours | None = None
     end_of_life: Hours | None = None
     stated_end_output: Share | None = None
+
+    @model_validator(mode="after")
+    def _beam_for_a_distance(self) -> Source:
+        if self.working_distance is not None and self.beam is None:
+            raise ValueError("beam beside working_distance: irradiance at two distances or more")
+        distances = [point.distance.value for point in self.beam or []]
+        if len(set(distances)) < len(distances):
+            raise ValueError("a beam with each distance once")
+        return self
 
 
 class Thermal(Table):
@@ -170,6 +188,7 @@ class Adhesive(Table):
     bond_line: Millimetres
     index: Index | None = None
     thermal: Thermal | None = None
+    reciprocity: Annotated[Measured, quantity("1", above=0, most=1.5)] = Measured(1.0)
     reaction_heat: Annotated[Measured, quantity("J kg-1", least=0, most=1e7)] | None = None
     initiator: Annotated[list[Initiator], Field(min_length=1)]
     maximum_irradiance: Irradiance | None = None

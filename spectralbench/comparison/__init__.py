@@ -5,6 +5,7 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 """
 
 from spectralbench.comparison.cautions import CAUTIONS
+from spectralbench.comparison.changes import Means
 from spectralbench.comparison.figures import FIGURES, figures_at_bond_line
 from spectralbench.comparison.heating import Stack, heating
 from spectralbench.comparison.lasting import Course, lasting
@@ -20,6 +21,7 @@ __all__ = [
     "NOT_MET",
     "RULE",
     "Course",
+    "Means",
     "Requirement",
     "Stack",
     "figures_at_bond_line",

@@ -67,6 +67,7 @@ FIGURES = {
     absorbance="1",
     bonded="1",
     electrical_power="W",
+    exponent="1",
 )
 def figures_at_bond_line(
     spectrum: xr.DataArray,
@@ -75,6 +76,7 @@ def figures_at_bond_line(
     requirement: Requirement,
     bonded: xr.DataArray | None = None,
     electrical_power: xr.DataArray | None = None,
+    exponent: xr.DataArray | float = 1.0,
 ) -> xr.Dataset:
     """Walk each source's light to the bond line and put figures on it.
 
@@ -93,6 +95,8 @@ def figures_at_bond_line(
         then it counts, and the one measured in air is shown beside it.
     electrical_power : xarray.DataArray (source,), optional
         Electrical power while the source is on [W].
+    exponent : xarray.DataArray (...) or float
+        Reciprocity exponent of the adhesive [1]: 1 asks for equal absorbed photons.
 
     Returns
     -------
@@ -111,7 +115,8 @@ def figures_at_bond_line(
     -----
     The data sheet states an irradiance and a dose for one wavelength. Taken at their word,
     they make the initiators absorb a number of photons; a source of another wavelength is held
-    against that number (equal absorbed photons, after Neumann et al., J. Dent. 33 (2005) 525).
+    against that number (equal absorbed photons, after Neumann et al., J. Dent. 33 (2005) 525),
+    raised to a power where the adhesive is not reciprocal (`spectralbench.carried_over_time`).
 
     Examples
     --------
@@ -139,8 +144,9 @@ def figures_at_bond_line(
     required = _required_photons(requirement, film)
     with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
         dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
-        photon_dose = required * requirement.dose / requirement.minimum_irradiance
-        photon_time = photon_dose / photons.where(~(photons <= 0), 0)
+    photon_time = cure.carried_over_time(
+        required, requirement.dose / requirement.minimum_irradiance, photons.clip(min=0), exponent
+    )
     power = xr.full_like(in_band, np.nan) if electrical_power is None else electrical_power
     exposure = dose_time
     if required.notnull().any():  # a draw in which they are not known has no exposure either
@@ -165,9 +171,8 @@ def figures_at_bond_line(
         units, label, long_name = FIGURES[name]
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
         result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
-    result["required_photons"] = required.assign_attrs(
-        units="umol m-2 s-1", long_name="photons absorbed under the data sheet's condition"
-    )
+    result["required_photons"] = required
+    result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
     return result
 
@@ -208,8 +213,9 @@ def _walked(
 def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:
     """Photons that the initiators absorb under the data sheet's own condition [µmol m-2 s-1]."""
     wavelength = requirement.data_sheet_wavelength
+    said = {"units": "umol m-2 s-1", "long_name": "photons absorbed under the data sheet's condition"}
     if wavelength is None:
-        return xr.DataArray(np.nan)
+        return xr.DataArray(np.nan, attrs=said)
     grid = film.coords["wavelength"].values
     if not grid[0] <= wavelength <= grid[-1]:
         raise RangeError(
@@ -218,7 +224,7 @@ def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataAr
         )
     share = cure.absorbed_share(interpolate(film, [wavelength]).isel(wavelength=0, drop=True))
     photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
-    return photons.where(photons > 0)
+    return photons.where(photons > 0).drop_attrs().assign_attrs(said)
 
 
 def _invalid(spectrum: xr.DataArray) -> xr.DataArray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,15 @@ import xarray as xr
 
 from spectralbench.comparison.advice import advice, not_measured
 from spectralbench.comparison.cautions import CAUTIONS
+from spectralbench.comparison.changes import (
+    Means,
+    less_light,
+    light_needed,
+    more_light,
+    warmest,
+    weaker_and_longer,
+)
+from spectralbench.comparison.heating import Stack
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import (
     MET,
@@ -51,7 +60,13 @@ class _Criterion:
     remarks: Sequence[str] = ()  # on each source's figure
 
 
-def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = ()) -> xr.Dataset:
+def judge(
+    figures: xr.Dataset,
+    requirement: Requirement,
+    gaps: Sequence[str] = (),
+    means: Mapping[str, Means] | None = None,
+    stack: Stack | None = None,
+) -> xr.Dataset:
     """Hold figures against a requirement, and put the sources in order.
 
     Parameters
@@ -63,12 +78,17 @@ def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = (
         What the light has to do.
     gaps : sequence of str
         Inputs for which no uncertainty was stated.
+    means : mapping of str to Means, optional
+        By the name of a source, what can be changed about it.
+    stack : Stack, optional
+        What the light warms.
 
     Returns
     -------
     xarray.Dataset
-        The figures with ``verdict`` and ``reason`` (source, criterion) as text and ``place``
-        (source), 1 for what to test first. With draws, ``share_met`` (source, criterion) is the
+        The figures with ``verdict``, ``reason`` and ``change`` (source, criterion) as text, the last
+        one the nearest change that would meet a criterion that is not met, and ``place`` (source),
+        1 for what to test first. With draws, ``share_met`` (source, criterion) is the
         share of them that meets a criterion [1], and ``share_ahead`` (source, other) that in
         which a source has the shorter exposure [1]. ``attrs``: ``rule`` of the order,
         ``advice`` in words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
@@ -107,6 +127,11 @@ def judge(figures: xr.Dataset, requirement: Requirement, gaps: Sequence[str] = (
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
     result["verdict"] = (("source", "criterion"), verdicts.astype(str))
     result["reason"] = (("source", "criterion"), reasons.astype(str))
+    changes = [
+        _changes(result.isel(source=[row]), criteria, verdicts[row], (means or {}).get(name, Means()), stack)
+        for row, name in enumerate(names)
+    ]
+    result["change"] = (("source", "criterion"), np.array(changes, dtype=str).reshape(verdicts.shape))
     result["place"] = ("source", _places(verdicts, by_source(figures["exposure_time"])))
     drawn = "draw" in figures["exposure_time"].dims
     if drawn:
@@ -185,6 +210,28 @@ def _temperature(figures: xr.Dataset, limit: float) -> _Criterion:
         missing=f"the limit is {in_words(limit, 'K')} and no temperature was measured: put a thermocouple "
         "into the trial, or state what part, adhesive and backing are made of",
     )
+
+
+def _changes(
+    figures: xr.Dataset, criteria: list[_Criterion], verdicts: np.ndarray, means: Means, stack: Stack | None
+) -> list[str]:
+    """For one source, what would meet each criterion that is not met; empty where nobody can say."""
+    found = []
+    for criterion, verdict in zip(criteria, verdicts, strict=True):
+        text = ""
+        limit = criterion.limit if criterion.drawn is None else criterion.drawn
+        known = np.isfinite(criterion.limit) and not np.isnan(by_source(figures[criterion.figure])[0])
+        if verdict != MET and known:
+            if criterion.name == "temperature" and stack is not None:
+                exposure = float(by_source(figures["exposure_time"])[0])
+                text = weaker_and_longer(
+                    lambda share: warmest(figures, stack, share), criterion.limit, exposure
+                )
+            elif (factor := light_needed(figures, criterion.name, limit)) is not None:
+                wanted = float(factor.item())
+                text = less_light(wanted, means) if wanted < 1 else more_light(wanted, means)
+        found.append(text)
+    return found
 
 
 def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:

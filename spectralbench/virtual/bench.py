@@ -196,6 +196,13 @@ def _manifest() -> str:
             f'distance = "{source.distance}"',
             f'spot = "{source.spot}"',
         ]
+        if source.kind == "LED":
+            points = truth.led_beam(source).items()
+            lines += [
+                "beam = [  # by a radiometer that stayed the same",
+                *[f'    {{ distance = "{at}", irradiance = "{value}" }},' for at, value in points],
+                "]",
+            ]
         if source.filter:
             lines.append(f'filter = "{source.filter}"')
         lines += [

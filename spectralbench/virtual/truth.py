@@ -126,6 +126,33 @@ def sources() -> list[VirtualSource]:
     ]
 
 
+_SPREAD = 11.0  # mm; radius of the disc whose light the LEDs' beams thin out like
+
+
+def led_beam(source: VirtualSource) -> dict[str, str]:
+    """Irradiance of an LED at four distances, like that of a diffuse disc.
+
+    Parameters
+    ----------
+    source : VirtualSource
+        The source, whose spectrum is that at 12 mm.
+
+    Returns
+    -------
+    dict
+        Irradiance by distance, as a manifest writes them.
+
+    Examples
+    --------
+    >>> led_beam(sources()[-1])["12 mm"]
+    '1200 mW/cm^2'
+    """
+    there = np.trapezoid(source.spectrum, FINE) / 10  # W m-2 to mW cm-2
+    distances = np.array([8.0, 12.0, 20.0, 30.0])
+    thinner = (_SPREAD**2 + 12.0**2) / (_SPREAD**2 + distances**2)
+    return {f"{d:g} mm": f"{there * t:.0f} mW/cm^2" for d, t in zip(distances, thinner, strict=True)}
+
+
 COVER_INDEX = 1.53
 COVER_THICKNESS = 2.0  # mm
 

@@ -1,0 +1,100 @@
+"""Sources where they will stand in use, which is not always where they were measured."""
+
+from __future__ import annotations
+
+import xarray as xr
+
+from spectralbench.beam import irradiance_at
+from spectralbench.benches.budget import Budget
+from spectralbench.benches.folder import blamed
+from spectralbench.benches.schema import Manifest, Source
+
+
+def points_of(source: Source) -> xr.DataArray | None:
+    """Irradiance against distance, as it was measured for a source.
+
+    Parameters
+    ----------
+    source : Source
+        A source of the manifest.
+
+    Returns
+    -------
+    xarray.DataArray (distance,) or None
+        Irradiance [W m-2] by distance [mm], nearest first; None if none was stated.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> points_of(read_manifest(demo)[0].source[-1]).distance.values.tolist()
+    [8.0, 12.0, 20.0, 30.0]
+    """
+    if not source.beam:
+        return None
+    ordered = sorted(source.beam, key=lambda point: point.distance.value)
+    along = [point.distance.value for point in ordered]
+    return xr.DataArray(
+        [point.irradiance.value for point in ordered],
+        {"distance": ("distance", along, {"units": "mm"})},
+        "distance",
+        attrs={"units": "W m-2"},
+    )
+
+
+def placed(tree: xr.DataTree, manifest: Manifest, budget: Budget) -> xr.DataArray | None:
+    """Irradiance where each source will stand, against where it was measured.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+    budget : Budget
+        Draws of the distances.
+
+    Returns
+    -------
+    xarray.DataArray (source, [draw]) or None
+        Ratio [1], 1 for a source without a working distance; None if no source has one.
+
+    Raises
+    ------
+    BenchError
+        If a distance lies beyond those that were measured: nothing is extrapolated.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> placed(tree, manifest_of(tree), Budget(manifest_of(tree))) is None
+    True
+    """
+    if all(source.working_distance is None for source in manifest.source):
+        return None
+    shares = []
+    for number, source in enumerate(manifest.source, 1):
+        points = points_of(source)
+        if source.working_distance is None or points is None:
+            shares.append(xr.DataArray(1.0))
+            continue
+        there = budget.scalar("working distance", source.name, source.working_distance)
+        expected = "distances within those at which the beam was measured"
+        with blamed(tree, f"source.{number}.working_distance", expected):
+            share = irradiance_at(points, there) / irradiance_at(points, source.distance.value)
+        shares.append(share.drop_attrs())
+    along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
+    result = xr.concat(xr.broadcast(*shares), along)
+    return result.assign_attrs(units="1", long_name="irradiance in use against where it was measured")
+
+
+def stands_at(source: Source) -> float:
+    """Where a source stands in use [mm].
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> stands_at(read_manifest(demo)[0].source[0])
+    18.0
+    """
+    return (source.working_distance or source.distance).value

@@ -1,0 +1,201 @@
+"""The nearest change that would make a source meet a criterion: setting, distance, less light for longer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.beam import distance_for, irradiance_at
+from spectralbench.comparison.heating import Stack, heating
+from spectralbench.comparison.words import three_digits
+
+_SURE = 0.95  # share of the draws in which the change has to do
+_WEAKEST = 0.02  # of the light; weaker is no proposal
+
+
+class Means(NamedTuple):
+    """What can be changed about a source."""
+
+    distance: float = np.nan  # where it stands [mm]
+    setting: float = 1.0  # in force
+    beam: xr.DataArray | None = None  # irradiance by distance, as measured
+
+
+def light_needed(figures: xr.Dataset, name: str, limit: xr.DataArray | float) -> xr.DataArray | None:
+    """How many times the light a criterion takes.
+
+    Parameters
+    ----------
+    figures : xarray.Dataset
+        By ``source``, perhaps with draws.
+    name : str
+        The criterion.
+    limit : float or xarray.DataArray (draw,)
+        Its limit.
+
+    Returns
+    -------
+    xarray.DataArray (source,) or None
+        Factor [1] that does in 95 % of the draws; None for a criterion that does not go with the
+        light alone.
+
+    Examples
+    --------
+    >>> light = xr.Dataset({"band_irradiance": ("source", [50.0])})
+    >>> light_needed(light, "irradiance", 75.0).item()
+    1.5
+    """
+    at_least = {
+        "irradiance": "band_irradiance",
+        "photons": "absorbed_photons",
+        "end of life": "end_of_life_irradiance",
+    }
+    if name in at_least:
+        figure = figures[at_least[name]]
+        factor = limit / figure.where(figure > 0)
+    elif name == "time":
+        factor = figures["dose_time"] / limit
+        if figures["photon_time"].notnull().any():
+            slow = (figures["photon_time"] / limit) ** (1 / figures["reciprocity"])
+            factor = xr.DataArray(np.maximum(*xr.broadcast(factor, slow)))
+    elif name == "upper limit":
+        factor = limit / figures["irradiance_at_bond"]
+    else:
+        return None
+    if "draw" not in factor.dims:
+        return factor
+    quantile = 1 - _SURE if name == "upper limit" else _SURE
+    return factor.quantile(quantile, "draw", method="higher" if quantile > 0.5 else "lower", skipna=False)
+
+
+def more_light(factor: float, means: Means) -> str:
+    """How to get more light, in words.
+
+    Parameters
+    ----------
+    factor : float
+        How many times the light is needed [1], above 1.
+    means : Means
+        What can be changed.
+
+    Returns
+    -------
+    str
+        What would do, or why nothing measured does.
+
+    Examples
+    --------
+    >>> more_light(1.5, Means(distance=12.0, setting=0.6))
+    'at a setting of 90 % instead of 60 %'
+    >>> more_light(4.0, Means(distance=12.0))[:48]
+    'at about 6 mm instead of 12 mm if the inverse sq'
+    """
+    if not np.isfinite(factor):
+        return "no light of this source that gets there counts"
+    setting = np.ceil(100 * means.setting * factor - 1e-9) / 100
+    if setting <= 1:
+        return f"at a setting of {setting:.0%} instead of {means.setting:.0%}".replace("%", " %")
+    rest = factor * means.setting
+    raised = " at full setting" if means.setting < 1 else ""
+    if np.isnan(means.distance):
+        return f"with {three_digits(rest)} times the light{raised}"
+    if means.beam is None:
+        return (
+            f"at about {three_digits(means.distance / np.sqrt(rest))} mm instead of "
+            f"{three_digits(means.distance)} mm{raised} if the inverse square law held, which near a source "
+            "promises too much: measure its beam"
+        )
+    wanted = float(irradiance_at(means.beam, means.distance)) * rest
+    nearest, farthest = (float(means.beam.coords["distance"][i]) for i in (0, -1))
+    distance = float(distance_for(means.beam, wanted))
+    if not np.isfinite(distance):
+        return (
+            f"not at any distance measured, {three_digits(nearest)}–{three_digits(farthest)} mm: it takes "
+            f"{three_digits(rest)} times the light{raised}"
+        )
+    found = np.floor(distance * 10) / 10
+    return f"at {three_digits(found)} mm instead of {three_digits(means.distance)} mm{raised}"
+
+
+def less_light(factor: float, means: Means) -> str:
+    """How to get less light, in words.
+
+    Parameters
+    ----------
+    factor : float
+        What share of the light is allowed [1], below 1.
+    means : Means
+        What can be changed.
+
+    Returns
+    -------
+    str
+        What would do.
+
+    Examples
+    --------
+    >>> less_light(0.5, Means(distance=12.0, setting=0.9))
+    'at a setting of 45 % instead of 90 %'
+    """
+    setting = np.floor(100 * means.setting * factor + 1e-9) / 100
+    if setting < 0.01:
+        return f"with {three_digits(100 * factor)} % of the light, which no setting gives: farther away"
+    return f"at a setting of {setting:.0%} instead of {means.setting:.0%}".replace("%", " %")
+
+
+def weaker_and_longer(temperature: Callable[[float], float], limit: float, exposure: float) -> str:
+    """How much weaker the light has to be, for the longer, to stay below a temperature, in words.
+
+    Parameters
+    ----------
+    temperature : callable
+        Highest temperature [K] for a share of the light [1], with the same dose.
+    limit : float
+        What is allowed [K].
+    exposure : float
+        Exposure with all of the light [s].
+
+    Returns
+    -------
+    str
+        What would do, or that nothing does.
+
+    Examples
+    --------
+    >>> weaker_and_longer(lambda share: 300 + 60 * share, 331.0, 10.0)
+    'with 51 % of the light, for 19.6 s'
+    """
+    if temperature(_WEAKEST) > limit:
+        return "not with weaker light for longer: the dose itself warms it, so let it cool between exposures"
+    low, high = _WEAKEST, 1.0
+    while high - low > 0.002:
+        middle = (low + high) / 2
+        low, high = (middle, high) if temperature(middle) <= limit else (low, middle)
+    share = np.floor(100 * low + 1e-9) / 100 or low
+    return f"with {100 * share:.0f} % of the light, for {three_digits(exposure / share)} s"
+
+
+def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
+    """Highest temperature of one source with a share of its light and the same dose.
+
+    Parameters
+    ----------
+    figures : xarray.Dataset (source,)
+        Of one source, perhaps with draws.
+    stack : Stack
+        What the light warms.
+    share : float
+        Share of the light [1].
+
+    Returns
+    -------
+    float
+        Temperature [K] that 95 % of the draws do not pass.
+    """
+    names = ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance")
+    scaled = figures.assign({name: figures[name] * share for name in names})
+    scaled["exposure_time"] = figures["exposure_time"] / share
+    return float(heating(scaled, stack)["peak_temperature"].quantile(_SURE, skipna=False))

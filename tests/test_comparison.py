@@ -81,6 +81,7 @@ def test_the_figures_by_hand():
     assert set(FIGURES) - set(figures) == {
         "band_irradiance_in_air",  # which takes the indices
         "peak_temperature",  # which takes what is warmed
+        "permitted_time",  # which a bench adds
     }
     for name, figure in FIGURES.items():
         if name not in figures:
@@ -164,7 +165,9 @@ def test_how_long_a_source_lasts_and_at_which_setting():
     near = result.sel(source="near 405")  # 200 W m-2 where 50 are required
     assert near.setting_today.item() == pytest.approx(0.25)
     assert near.setting_at_end.item() == pytest.approx(0.5)
-    assert near.hours_left.item() == pytest.approx(2000.0)
+    assert near.hours_left.item() == pytest.approx(
+        1000.0
+    )  # then it is replaced; its light would do for 2,000
     assert near.end_of_life_output.item() == pytest.approx(0.5)
     assert reason(result, "end of life").endswith("2 times the 5 mW/cm² required (as stated)")
     weak = result.sel(source="near 365")  # 25 W m-2: no setting helps, and nothing is known of its hours
@@ -176,13 +179,20 @@ def test_a_source_measured_at_a_lower_setting_has_more_to_give():
     fit = falling_to(0.5)
     result = compared(courses={name: fit._replace(setting=0.5) for name in NAMES})
     assert result.setting_today.values == pytest.approx([1.0, 0.13])  # 50 and 400 W m-2 at full setting
-    assert result.hours_left.values == pytest.approx([0.0, 3000.0], abs=1e-9)
+    assert result.hours_left.values == pytest.approx([0.0, 1000.0], abs=1e-9)
     assert result.end_of_life_irradiance.values == pytest.approx([25.0, 200.0])
 
 
-def test_a_source_that_does_not_fall_lasts_for_ever():
-    result = compared(courses=dict.fromkeys(NAMES, falling_to(1.0)))
-    assert result.hours_left.values.tolist() == [0.0, np.inf]
+def test_the_hours_left_are_those_until_the_light_no_longer_does():
+    longer = falling_to(0.5)._replace(end=1e6)  # half of it every 1,000 h, a quarter is needed
+    assert compared(courses={"near 405": longer}).hours_left.sel(source="near 405").item() == pytest.approx(
+        2000.0
+    )
+
+
+def test_a_source_that_does_not_fall_lasts_until_it_is_replaced():
+    result = compared(courses=dict.fromkeys(NAMES, falling_to(1.0)._replace(end=9e9)))
+    assert result.hours_left.values.tolist() == [0.0, 9e9]
     assert compared(courses={"near 405": Course(now=2.0, end=1.0)}).hours_left.isnull().all()
 
 

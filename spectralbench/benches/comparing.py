@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.benches.budget import Budget, causes
+from spectralbench.benches.bystanders import permitted_time
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates
 from spectralbench.benches.layers import cautions_of, stack_of
@@ -169,6 +170,7 @@ def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         )
     courses = {source.name: _course(tree, source) for source in manifest.source}
     result = lasting(at_bond, requirement_of(manifest), courses)
+    result["permitted_time"] = permitted_time(tree, manifest, spectrum)
     stack = stack_of(manifest)
     return result if stack is None else heating(result, stack)
 

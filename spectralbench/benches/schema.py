@@ -210,6 +210,12 @@ class Heat(Table):
     backing: Backing | None = None
 
 
+class Safety(Table):
+    """Where people may meet the beam."""
+
+    distance: Millimetres
+
+
 class Requirement(Table):
     """What the light has to do at the bond line."""
 
@@ -266,6 +272,7 @@ class Manifest(Table):
     adhesive: Adhesive
     requirement: Requirement
     heat: Heat | None = None
+    safety: Safety | None = None
     line_spread: list[LineSpread] = Field(default_factory=list)
     radiometer: list[Radiometer] = Field(default_factory=list)
     ageing: list[Ageing] = Field(default_factory=list)

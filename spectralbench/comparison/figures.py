@@ -52,9 +52,16 @@ FIGURES = {
     "setting_at_end": Figure(
         "1", "setting, end of life", "setting that holds the irradiance at the end of life, in steps of 1 %"
     ),
-    "hours_left": Figure("h", "hours left", "hours of use until full setting no longer gives the irradiance"),
+    "hours_left": Figure(
+        "h",
+        "hours left",
+        "hours until full setting no longer gives the irradiance, or the source is replaced",
+    ),
     "peak_temperature": Figure(
         "K", "highest temperature", "highest temperature of part and bond line at the end of one exposure"
+    ),
+    "permitted_time": Figure(
+        "s", "bare eye or skin", "time in which the direct beam reaches a day's limit for bare eyes or skin"
     ),
     "electrical_energy": Figure("J", "electrical energy", "electrical energy for one exposure"),
 }

@@ -41,7 +41,7 @@ def lasting(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str,
         The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
         steps of 1 % that hold the irradiance, infinite if none does; ``end_of_life_output`` [1]
         against today, ``end_of_life_irradiance`` [W m-2] at full setting, ``hours_left`` [h] until
-        full setting no longer suffices; NaN where not known. ``end_of_life_basis`` (source) says
+        full setting no longer suffices, at most until it is replaced; NaN where not known. ``end_of_life_basis`` (source) says
         what they rest on.
 
     Notes
@@ -89,6 +89,6 @@ def _of_one(in_band: xr.DataArray, required: float, course: Course) -> dict[str,
     needed = now * required / full.where(full > 0)  # of a new source's output
     with np.errstate(divide="ignore"):  # without light no output is enough
         until = hours_until(course.fit, needed.fillna(np.inf)) - course.now
-    hours = until.clip(min=0).where(full.notnull())
+    hours = until.clip(min=0, max=course.end - course.now).where(full.notnull())
     values = (left, at_end, setting_for(required, at_end.drop_attrs()), hours)
     return found | dict(zip(later, values, strict=True))

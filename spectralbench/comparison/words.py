@@ -66,7 +66,8 @@ def in_words(value: float, units: str, low: float = np.nan, high: float = np.nan
     if np.isnan(value):
         return NOT_KNOWN
     if np.isinf(value):
-        return "never" if np.isnan(low) or np.isinf(low) else f"from {in_words(low, units)} to never"
+        word = _unending(units)
+        return word if np.isnan(low) or np.isinf(low) else f"from {in_words(low, units)} to {word}"
     label = "%" if units == "1" else for_people(units)[0]
     text = f"{three_digits(_for_people(value, units))} {label}".strip()
     interval = interval_in_words(low, high, units)
@@ -95,8 +96,15 @@ def interval_in_words(low: float, high: float, units: str) -> str:
     """
     if np.isnan(low) or np.isnan(high) or low == high:
         return ""
-    ends = [three_digits(_for_people(end, units)) if np.isfinite(end) else "never" for end in (low, high)]
+    ends = [
+        three_digits(_for_people(end, units)) if np.isfinite(end) else _unending(units) for end in (low, high)
+    ]
     return " to ".join(ends) if "-" in "".join(ends) else "–".join(ends)
+
+
+def _unending(units: str) -> str:
+    """What is infinite: a time that never ends, a setting that there is none of."""
+    return "none" if units == "1" else "never"
 
 
 def _for_people(value: float, units: str) -> float:

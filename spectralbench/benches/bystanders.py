@@ -1,0 +1,58 @@
+"""How long the direct beam of each source may meet bare eyes or skin in a day."""
+
+from __future__ import annotations
+
+import xarray as xr
+
+from spectralbench.benches.folder import blamed
+from spectralbench.benches.placing import stands_at
+from spectralbench.benches.schema import Manifest
+from spectralbench.benches.stacking import estimate
+from spectralbench.comparison import FIGURES
+from spectralbench.safety import at_distance, exposure_limits
+
+
+def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray) -> xr.DataArray:
+    """Time in which each source reaches a day's limit, at the part or at a stated distance.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    manifest : Manifest
+        Its manifest.
+    spectrum : xarray.DataArray (source, ..., wavelength)
+        Spectral irradiance at the part [W m-2 nm-1].
+
+    Returns
+    -------
+    xarray.DataArray (source,)
+        Time [s], from the means of the draws. ``attrs["comment"]`` says what it leaves open.
+
+    Raises
+    ------
+    BenchError
+        If the stated distance is closer than where a source stands.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> light = reduced["sources"]["spectral_irradiance"]
+    >>> bool((permitted_time(reduced, manifest_of(reduced), light).dropna("source") < 2).all())
+    True
+    """
+    light, place = estimate(spectrum), "at the part"
+    if manifest.safety is not None:
+        away = manifest.safety.distance.value
+        place = f"at {away:g} mm, where a beam may be stronger than computed, and the time shorter"
+        near = [stands_at(source) for source in manifest.source]
+        wide = [0.0 if source.spot is None else source.spot.value for source in manifest.source]
+        where = {"source": [source.name for source in manifest.source]}
+        with blamed(tree, "safety.distance", "a distance behind the parts"):
+            light = at_distance(light, xr.DataArray(near, where), away, xr.DataArray(wide, where))
+        del light.attrs["comment"]  # which is said in short
+    limits = exposure_limits(light)
+    units, label, long_name = FIGURES["permitted_time"]
+    comment = f"{place}; {limits.attrs['comment']}"
+    found = limits["permitted_time"].drop_attrs()
+    return found.assign_attrs(units=units, label=label, long_name=long_name, comment=comment)

@@ -1,0 +1,46 @@
+"""How long the direct beam may meet eyes or skin: the limit of near ultraviolet by hand, and its distance."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+import spectralbench as sb
+from spectralbench.errors import BenchError
+
+SAFETY = '[safety]\ndistance = "{}"\n\n[requirement]\n'
+
+
+def test_near_ultraviolet_at_the_part(compared, reduced):
+    """10⁴ J m-2 over 315–400 nm (EN 62471:2008; ICNIRP 2004), which 9.5 kW m-2 near 365 nm reach in about 1 s."""
+    light = reduced["sources"].spectral_irradiance.sel(source="LED 365")
+    expected = 1e4 / sb.band_irradiance(light, 315, 400).item()
+    assert compared.permitted_time.sel(source="LED 365").item() == pytest.approx(expected, rel=1e-9)
+    assert "local codes and a qualified person decide" in compared.permitted_time.attrs["comment"]
+    assert "not a classification" in compared.permitted_time.attrs["comment"]
+
+
+def test_what_is_not_known_is_not_permitted(compared):
+    assert np.isnan(compared.permitted_time.sel(source="arc"))  # saturated pixels have a weight
+
+
+def test_farther_away_it_takes_longer_and_says_on_which_side_it_errs(bench):
+    near = sb.compare(bench.folder).permitted_time
+    bench.manifest("[requirement]\n", SAFETY.format("120 mm"))
+    far = sb.compare(bench.folder).permitted_time
+    disc = (3.0**2 + 120.0**2) / (3.0**2 + 12.0**2)  # a disc of 6 mm, measured at 12 mm
+    assert (far / near).sel(source="LED 365").item() == pytest.approx(disc, rel=1e-9)
+    assert far.attrs["comment"].startswith("at 120 mm, where a beam may be stronger than computed")
+
+
+def test_nobody_is_computed_to_stand_before_the_part(bench):
+    bench.manifest("[requirement]\n", SAFETY.format("5 mm"))
+    with pytest.raises(BenchError, match="safety.distance") as caught:
+        sb.compare(bench.folder)
+    assert "closer than the 18 mm" in str(caught.value)
+
+
+def test_cautions_stand_beside_it(compared):
+    assert any("injures eyes and skin" in caution for caution in json.loads(compared.attrs["cautions"]))

@@ -15,7 +15,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.errors import RangeError, UnitsError, quote
-from spectralbench.units import declares, measured
+from spectralbench.units import convert, declares, measured, same_kind
 
 Vector = NDArray[np.float64]
 Seed = int | Sequence[int] | np.random.Generator | None
@@ -36,8 +36,8 @@ DISTRIBUTIONS: dict[str, Callable[[np.random.Generator, tuple[int, ...]], Vector
 
 @declares(value="*", standard_uncertainty="*")
 def draw(
-    value: xr.DataArray | float,
-    standard_uncertainty: xr.DataArray | float,
+    value: xr.DataArray | float | str,
+    standard_uncertainty: xr.DataArray | float | str,
     distribution: str = "normal",
     draws: int = 1000,
     seed: Seed = None,
@@ -47,12 +47,13 @@ def draw(
 
     Parameters
     ----------
-    value : float or xarray.DataArray (...)
+    value : float, str or xarray.DataArray (...)
         Best estimate.
-    standard_uncertainty : float or xarray.DataArray (...)
-        Standard uncertainty, in the unit of `value`: the standard deviation, whatever the
-        distribution. A rectangular one of half-width a has a/√3, a triangular one a/√6, an
-        arcsine one a/√2.
+    standard_uncertainty : float, str or xarray.DataArray (...)
+        Standard uncertainty: the standard deviation, whatever the distribution. A rectangular
+        one of half-width a has a/√3, a triangular one a/√6, an arcsine one a/√2. Without a unit
+        it is in that of `value`. In per cent it is relative to the value, unless the value is in
+        per cent itself. On a value in °C an uncertainty in K or °C is a difference.
     distribution : str
         ``"normal"``, ``"rectangular"``, ``"triangular"`` or ``"arcsine"``.
     draws : int
@@ -72,11 +73,13 @@ def draw(
     Raises
     ------
     RangeError
-        If the distribution or the correlation is none, an uncertainty is negative, a length
-        is not positive, or there is no draw; if a length is given without wavelengths, or
+        If the distribution, the correlation or the seed is none, an uncertainty is negative, a
+        length is not positive, or there is no draw; if a length is given without wavelengths, or
         draws are asked of what has draws already.
     GridError
         If the two arrays do not fit together.
+    UnitsError
+        If the uncertainty is of another kind than the value.
 
     Notes
     -----
@@ -89,25 +92,55 @@ def draw(
     >>> distances = draw(500.0, 0.5, draws=10_000, seed=1)
     >>> round(float(distances.mean()), 1), round(float(distances.std()), 2)
     (500.0, 0.5)
+    >>> draw("12 mm", "300 um", seed=1).units
+    'mm'
     """
     if distribution not in DISTRIBUTIONS:
         raise RangeError(f"a distribution is {', '.join(DISTRIBUTIONS)}; not {quote(distribution)}")
     if not draws >= 1:
         raise RangeError(f"at least 1 draw is needed, not {draws}")
     estimate = value if isinstance(value, xr.DataArray) else xr.DataArray(np.asarray(value, dtype=float))
-    spread = xr.DataArray(standard_uncertainty)
+    spread = _in_the_unit_of(estimate, xr.DataArray(standard_uncertainty))
     if (spread < 0).any():
         raise RangeError(f"a standard uncertainty is not negative; this one is {float(spread.min()):g}")
     if "draw" in estimate.dims or "draw" in spread.dims:
         raise RangeError("value or standard_uncertainty has draws already: draw an error of 0 and add it")
     if estimate.ndim or spread.ndim:
         estimate, spread = xr.broadcast(*xr.align(estimate, spread, join="exact"))
-    deviates = _deviates(estimate, distribution, draws, np.random.default_rng(seed), correlation)
+    deviates = _deviates(estimate, distribution, draws, _generator(seed), correlation)
     values = estimate.values + spread.values * deviates
     attributes = value.attrs if isinstance(value, xr.DataArray) else {}
     return xr.DataArray(
         values, estimate.coords, ("draw", *estimate.dims), name=estimate.name, attrs=attributes
     )
+
+
+def _generator(seed: Seed) -> np.random.Generator:
+    try:
+        return np.random.default_rng(seed)
+    except (TypeError, ValueError) as error:
+        raise RangeError(f"a seed is a whole number of 0 or more, or several; not {quote(seed)}") from error
+
+
+def _in_the_unit_of(estimate: xr.DataArray, spread: xr.DataArray) -> xr.DataArray:
+    """A standard uncertainty in the unit of its value, with differences of a temperature."""
+    units, given = (str(array.attrs.get("units") or "") for array in (estimate, spread))
+    if given in ("", units):
+        return spread
+    on_a_scale = units != "" and same_kind(units, "K") and convert(0.0, units, "K") != 0
+    if given == "%":
+        if on_a_scale:
+            raise UnitsError("per cent of a temperature on a scale says nothing; give the uncertainty in K")
+        return abs(estimate) * spread / 100
+    if not same_kind(given, units):
+        found = f"is in {quote(units)}" if units else "has no unit"
+        raise UnitsError(
+            f"the value {found} and its standard uncertainty is in {quote(given)}: "
+            "state both in units of one kind"
+        )
+    through = "K" if same_kind(units, "K") else units
+    sizes = [float(convert(1.0, unit, through) - convert(0.0, unit, through)) for unit in (given, units)]
+    return spread * (sizes[0] / sizes[1])
 
 
 def _deviates(
@@ -198,15 +231,16 @@ def _normal_quantiles() -> NDArray[np.float32]:
     return np.asarray(middles / middles.std(), dtype=np.float32)
 
 
-def summarize(x: xr.DataArray, coverage: float = 0.95) -> xr.Dataset:
+@declares(x="*", coverage="1")
+def summarize(x: xr.DataArray, coverage: float | str = 0.95) -> xr.Dataset:
     """Say what draws amount to: an estimate, its standard uncertainty, an interval.
 
     Parameters
     ----------
     x : xarray.DataArray (draw, ...)
         A figure with draws.
-    coverage : float
-        Probability that the interval covers.
+    coverage : float or str
+        Probability that the interval covers [1].
 
     Returns
     -------
@@ -221,6 +255,8 @@ def summarize(x: xr.DataArray, coverage: float = 0.95) -> xr.Dataset:
     RangeError
         If there is no dimension ``draw``, the coverage lies outside 0–1, or there are too few
         draws for it.
+    GridError
+        If `x` is no xarray.DataArray.
 
     Notes
     -----
@@ -234,6 +270,7 @@ def summarize(x: xr.DataArray, coverage: float = 0.95) -> xr.Dataset:
     """
     if "draw" not in x.dims:
         raise RangeError("there is no dimension draw to summarize: ask for draws, as in draws=1000")
+    coverage = round(float(coverage), 12)  # 95 % is 0.95, not 0.9500000000000001
     if not 0 < coverage < 1:
         raise RangeError(f"a coverage lies between 0 and 1, not at {coverage:g}")
     last = x.transpose(..., "draw")

@@ -72,10 +72,7 @@ QUANTITIES: dict[str, Quantity] = {
     "molar_absorption_coefficient": Quantity("L mol-1 cm-1", "decadic molar absorption coefficient"),
     "irradiance": Quantity("W m-2", "irradiance"),
     "radiant_exposure": Quantity("J m-2", "radiant exposure"),
-    "spectral_radiant_exposure": Quantity("J m-2 nm-1", "spectral radiant exposure"),
     "photon_irradiance": Quantity("umol m-2 s-1", "photon irradiance"),
-    "temperature_rise": Quantity("K", "temperature rise"),
-    "thermal_response": Quantity("K m2 W-1", "temperature rise by heat"),
     "relative_output": Quantity("1", "output relative to that of a new source"),
 }
 

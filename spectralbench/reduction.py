@@ -304,11 +304,6 @@ def figures(spectrum: xr.DataArray) -> xr.Dataset:
 
 
 def _grid(spectrum: xr.DataArray) -> NDArray[np.float64]:
-    if not isinstance(spectrum, xr.DataArray):
-        raise GridError(
-            f"a spectrum is an xarray.DataArray with the dimension wavelength, not a "
-            f"{type(spectrum).__name__}; spectralbench.spectrum(values, wavelength, quantity) makes one"
-        )
     if "wavelength" not in spectrum.dims:
         raise GridError(f"a spectrum has the dimension wavelength; this one has {spectrum.dims}")
     return np.asarray(spectrum.coords["wavelength"].values, dtype=float)

@@ -373,7 +373,7 @@ class TestTravel:
             (0.0, 1, "a speed is above 0 mm s-1, not 0 mm s-1"),
             ("-1 m/min", 1, "a speed is above 0 mm s-1, not -16.6667 mm s-1"),
             (1.0, 0, "a whole number of times, once or more, not 0 times"),
-            (1.0, 1.5, "a whole number of times, once or more, not 1.5 times"),
+            (1.0, 1.5, "passes is a whole number, not 1.5"),
         ],
     )
     def test_travel_that_is_none(self, call, speed, passes, said):

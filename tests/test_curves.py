@@ -13,7 +13,7 @@ import xarray as xr
 from spectralbench import curves
 from spectralbench.curves import ExtrapolationWarning, FromMemoryWarning, initiator, load, names
 from spectralbench.curves.files import KINDS, find, plain, provenance
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, UnitsError
 from spectralbench.units import ascending, same_kind
 
 FOLDER = Path(__file__).parents[1] / "reference_curves"
@@ -386,3 +386,23 @@ class TestRefractiveIndex:
             index = curves.refractive_index(name, np.arange(365.0, 700.0, 5.0))
         assert (np.diff(index) < 0).all()
         assert ((index > 1.4) & (index < 1.7)).all()
+
+
+@pytest.mark.filterwarnings("ignore::spectralbench.curves.FromMemoryWarning")
+def test_where_an_initiator_is_wanted_may_have_a_unit():
+    plain_numbers = initiator("camphorquinone", [405.0, 469.0])
+    microns = xr.DataArray([0.405, 0.469], dims="line", attrs={"units": "µm"})
+    for same in (microns, ["405 nm", "469 nm"], [405.0, "0.469 µm"]):
+        assert initiator("camphorquinone", same).identical(plain_numbers)
+    assert initiator("camphorquinone", "469 nm").values.tolist() == [46.0]
+    with pytest.raises(UnitsError, match='"s" cannot be converted to "nm"'):
+        initiator("camphorquinone", "469 s")
+
+
+def test_lines_in_another_unit_are_seen_where_they_are():
+    mercury = curves.lines("mercury")
+    moved = mercury.assign_coords(wavelength=("wavelength", mercury.wavelength.values / 1e3, {"units": "µm"}))
+    moved["uncertainty"] = (mercury["uncertainty"] * 1e3).assign_attrs(units="pm").drop_vars("wavelength")
+    expected, found = curves.effective_lines(mercury, 2.0), curves.effective_lines(moved, "2 nm")
+    np.testing.assert_allclose(found.wavelength, expected.wavelength, rtol=1e-12)
+    np.testing.assert_allclose(found["uncertainty"], expected["uncertainty"], rtol=1e-9)

@@ -7,7 +7,8 @@ import pytest
 import xarray as xr
 
 import spectralbench as sb
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, UnitsError
+from spectralbench.units import declares
 
 GRID = {"wavelength": [364.0, 366.0]}
 
@@ -82,3 +83,91 @@ def test_figures_of_a_grid_in_micrometres():
 
     along = ("wavelength", [0.364, 0.365, 0.366], {"units": "µm"})
     assert float(figures(xr.DataArray([0.0, 4.0, 0.0], {"wavelength": along})).peak_wavelength) == 365
+
+
+@declares(spectrum="*", low="nm", others="1")
+def example(
+    spectrum: xr.DataArray,
+    *others: xr.DataArray | float,
+    low: float | str,
+    times: int = 1,
+    at: float | None = None,
+) -> tuple[xr.DataArray, float, int, float | None]:
+    return spectrum, low, times, at
+
+
+def test_a_number_stands_for_an_array_without_dimensions_and_whole_is_whole():
+    spectrum, low, times, at = example(1, low=xr.DataArray(0.365, attrs={"units": "µm"}), times=1e3)
+    assert spectrum.identical(xr.DataArray(1.0))
+    assert (low, times, at) == (365.0, 1000, None)
+    assert isinstance(times, int)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "error", "said"),
+    [
+        ({"spectrum": None}, RangeError, "spectrum is missing: it is None"),
+        ({"low": None}, RangeError, "low is missing: it is None"),
+        (
+            {"spectrum": np.ones(2)},
+            GridError,
+            r"spectrum is an xarray\.DataArray, not a ndarray; .*spectrum\(values",
+        ),
+        ({"spectrum": "led.csv"}, GridError, r"spectrum is an xarray\.DataArray, not a str; "),
+        (
+            {"spectrum": xr.Dataset({"a": 1.0, "b": 2.0})},
+            GridError,
+            r"spectrum is an xarray\.DataArray, not a Dataset; take one of its variables: a, b",
+        ),
+        (
+            {"low": stack(3)[:, 0]},
+            RangeError,
+            "low is one number, not an array along draw: take one value of it",
+        ),
+        ({"low": [1.0]}, RangeError, r'low is one number, not "\[1.0\]"'),
+        ({"times": 1.5}, RangeError, "times is a whole number, not 1.5"),
+        ({"times": np.nan}, RangeError, "times is a whole number, not nan"),
+        ({"times": "many"}, RangeError, 'times is one number, not "many"'),
+        ({"low": "365 florins"}, UnitsError, 'low: "florins" is not a unit of measurement'),
+    ],
+)
+def test_what_an_annotation_promises_is_asked_for(arguments, error, said):
+    with pytest.raises(error, match=rf"example\(\): {said}"):
+        example(**{"spectrum": frame([1.0, 2.0]), "low": 365.0, **arguments})
+
+
+def test_one_of_several_arguments_is_missing():
+    with pytest.raises(RangeError, match=r"through\(\): layers is missing: it is None"):
+        sb.through(frame([1.0, 2.0]), 0.5, None)
+
+
+def test_a_text_where_no_unit_is_declared_keeps_its_own():
+    @declares(value="*")
+    def kept(value: xr.DataArray | float | str) -> xr.DataArray | float | str:
+        return value
+
+    for text, number, units in (("12 mm", 12.0, "mm"), ("1.2e1 mW/cm²", 12.0, "mW/cm²"), ("12", 12.0, "1")):
+        assert kept(text).identical(xr.DataArray(number, attrs={"units": units}))
+    for text, said in (
+        ("twelve", '"twelve" is not a number with a unit, such as "2 mm"'),
+        ("12 florins", '"florins" is not a unit of measurement'),
+        ("12 mm ± 1 mm", '"mm ± 1 mm" is not a unit of measurement'),
+    ):
+        with pytest.raises(UnitsError, match=said):
+            kept(text)
+
+
+def test_texts_in_a_list_are_converted_one_by_one():
+    true = xr.DataArray(
+        np.outer([0.1, 0.2, 0.4], [1e5, 5e4]), {"wavelength": GRID["wavelength"]}, ("spectrum", "wavelength")
+    )
+    counts = true / (1 + 2e-6 * true)
+    milliseconds = xr.DataArray([100.0, 200, 400], dims="spectrum", attrs={"units": "ms"})
+    expected = sb.fit_linearity(counts, [0.1, 0.2, 0.4], degree=1)["coefficients"].values
+    for times in (["100 ms", "200 ms", "0.4 s"], ["100 ms", 0.2, 0.4], milliseconds):
+        found = sb.fit_linearity(counts, times, degree=1)["coefficients"].values
+        np.testing.assert_allclose(found, expected, rtol=1e-9)
+    with pytest.raises(
+        UnitsError, match=r'fit_linearity\(\): integration_time: "mm" cannot be converted to "s"'
+    ):
+        sb.fit_linearity(counts, ["100 mm", "200 ms", "400 ms"], degree=1)

@@ -8,7 +8,7 @@ import xarray as xr
 
 from spectralbench import draw, summarize
 from spectralbench.draws import DISTRIBUTIONS
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, UnitsError
 
 MANY = 200_000
 GRID = np.array([300.0, 305.0, 325.0, 405.0])
@@ -73,6 +73,9 @@ def test_an_uncertainty_may_differ_from_point_to_point():
         ({"draws": 0}, "at least 1 draw is needed, not 0"),
         ({"standard_uncertainty": -0.1}, "a standard uncertainty is not negative; this one is -0.1"),
         ({"correlation": "half"}, 'a correlation is "none", "full" or a length such as "20 nm", not "half"'),
+        ({"draws": 10.5}, r"draw\(\): draws is a whole number, not 10.5"),
+        ({"seed": -1}, 'a seed is a whole number of 0 or more, or several; not "-1"'),
+        ({"seed": "one"}, 'a seed is a whole number of 0 or more, or several; not "one"'),
         ({"correlation": 0.0}, "a correlation length is above 0 nm, not 0 nm"),
     ],
 )
@@ -129,3 +132,72 @@ def test_what_is_not_known_stays_unknown_and_what_is_infinite_stays_so():
 def test_what_cannot_be_summarized_is_refused(x, coverage, said):
     with pytest.raises(RangeError, match=said):
         summarize(x, coverage)
+
+
+def in_units(value, units):
+    return xr.DataArray(value, attrs={"units": units})
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "units", "mean", "deviation"),
+    [
+        ("12 mm", "300 um", "mm", 12.0, 0.3),
+        (in_units(12.0, "mm"), in_units(300, "µm"), "mm", 12.0, 0.3),
+        (in_units(12, "mm"), 0.3, "mm", 12.0, 0.3),
+        ("12 mm", 0.3, "mm", 12.0, 0.3),
+        ("-12 mm", "2 %", "mm", -12.0, 0.24),  # relative
+        ("0.5", "2 %", "1", 0.5, 0.01),  # relative, as "0.5 ± 2 %" is
+        ("50 %", "2 %", "%", 50.0, 2.0),  # of one kind
+        ("50 %", "0.02", "%", 50.0, 2.0),
+        ("25 °C", "2 K", "°C", 25.0, 2.0),  # a difference, not a temperature
+        ("25 °C", "2 °C", "°C", 25.0, 2.0),
+        ("25 °C", "2 delta_degC", "°C", 25.0, 2.0),
+        ("25 °C", "9 °F", "°C", 25.0, 5.0),  # nine degrees Fahrenheit are five kelvins
+        ("300 K", "1 %", "K", 300.0, 3.0),
+    ],
+)
+def test_an_uncertainty_comes_in_the_unit_of_its_value(value, uncertainty, units, mean, deviation):
+    found = draw(value, uncertainty, draws=1e3, seed=9)
+    plain = draw(mean, deviation, draws=1000, seed=9)
+    np.testing.assert_allclose(found.values, plain.values, rtol=1e-9)
+    assert found.attrs == {"units": units}
+    assert summarize(found).value.units == units
+
+
+def test_per_cent_of_a_spectrum_is_relative_point_by_point():
+    found = draw(spectrum([1.0, 2, 0, 4]), "2 %", draws=MANY, seed=10)
+    assert found.std("draw").values == pytest.approx([0.02, 0.04, 0, 0.08], rel=0.02)
+    assert found.units == "W m-2 nm-1"
+
+
+@pytest.mark.parametrize("values", [np.array([1, 2, 3, 4]), np.array([1, 2, 3, 4], dtype="f4")])
+def test_draws_of_whole_numbers_and_single_precision_are_those_of_the_same_values(values):
+    found = draw(spectrum(values), 0.1, draws=5, seed=11)
+    assert found.identical(draw(spectrum([1.0, 2, 3, 4]), 0.1, draws=5, seed=11))
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "said"),
+    [
+        (
+            "12 mm",
+            "3 s",
+            'the value is in "mm" and its standard uncertainty is in "s": state both in units of',
+        ),
+        (12.0, "3 mm", 'the value has no unit and its standard uncertainty is in "mm"'),
+        ("25 °C", "2 %", "per cent of a temperature on a scale says nothing; give the uncertainty in K"),
+        ("12 florins", "2 %", r'draw\(\): value: "florins" is not a unit of measurement'),
+    ],
+)
+def test_an_uncertainty_of_another_kind_is_refused(value, uncertainty, said):
+    with pytest.raises(UnitsError, match=said):
+        draw(value, uncertainty)
+
+
+def test_a_coverage_may_be_in_per_cent():
+    drawn = draw("12 mm", "300 um", seed=1)
+    assert summarize(drawn, "95 %").identical(summarize(drawn, 0.95))
+    with pytest.raises(GridError, match=r"summarize\(\): x is .*take one of its variables: a"):
+        summarize(xr.Dataset({"a": drawn}))
+    with pytest.raises(RangeError, match="there is no dimension draw"):
+        summarize(1.0)

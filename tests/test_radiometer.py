@@ -268,7 +268,9 @@ class TestHead:
             ({"name": " "}, "a head has a name that tells it from every other"),
             ({"band": (390, 320)}, "from a shorter to a longer wavelength, not 390 to 320 nm"),
             ({"shape": "square"}, 'the shape of a response is flat or gaussian, not "square"'),
-            ({"standard_uncertainty": -0.1}, "a standard uncertainty is not negative, as -0.1 is"),
+            ({"standard_uncertainty": -0.1}, "a relative standard uncertainty .* 0 and 1, .*; -0.1 does not"),
+            ({"standard_uncertainty": 3}, 'between 0 and 1, such as 0.03 or "3 %"; 3 does not'),
+            ({"standard_uncertainty": "300 %"}, "300 % does not"),
         ],
     )
     def test_senseless(self, fields, said):
@@ -497,9 +499,14 @@ class TestAgreement:
     def test_words(self):
         assert str(reconcile(1000, 1100, 30.0, 40.0).verdict.values) == "they agree within their intervals"
         assert str(reconcile(720, 1000, 20.0, 30.0).verdict.values) == (
-            "they do not: the radiometer shows 0.72 of the spectrometer (0.661–0.779), and E_n is -3.9. "
-            "Look first at band limits, calibration source, distance, saturation, ageing of the filter"
+            "they do not: the radiometer shows 0.72 times what the spectrometer shows (0.661–0.779), and E_n "
+            "is -3.9. Look first at band limits, calibration source, distance, saturation, ageing of the "
+            "filter"
         )
+        for far in (9930, 1):  # a thousandfold is mW for W, and no filter has aged like that
+            assert "Look first at the units of the readings, band limits" in str(
+                reconcile(far, 100, 1.0, 1.0).verdict.values
+            )
         assert str(reconcile(NAN * xr.DataArray(1.0), 1000, 20.0, 30.0).verdict.values) == (
             "not known: a value is not valid"
         )
@@ -563,3 +570,39 @@ class TestAgreement:
         one, other = (xr.DataArray([1.0], {"source": [name]}, "source") for name in "ab")
         with pytest.raises(GridError, match="do not fit together"):
             reconcile(one, other, 0.1, 0.1)
+
+
+class TestReadBeforeItsCalibration:
+    LOG = xr.DataArray(
+        [85.0, 84.0], {"time": np.array(["2025-11-02T16:00", "2025-11-04"], "M8[ns]")}, "time"
+    ).assign_attrs(units="W m-2")
+
+    def test_it_is_refused(self):
+        """The head of 2025-11-03: the first reading is of the day before."""
+        reading = Reading(self.LOG, HEAD, "LED", line(385))
+        with pytest.raises(
+            RangeError,
+            match=r"cannot be corrected: it was read on 2025-11-02, before its calibration of 2025-11-03",
+        ):
+            corrected_reading(reading)
+        assert corrected_reading(replace(reading, value=self.LOG[1:])).sizes == {"time": 1}
+
+    @pytest.mark.parametrize(
+        ("calibrated", "log"), [("last autumn", LOG), ("2025-11-03", LOG.drop_vars("time")), ("", LOG)]
+    )
+    def test_what_no_date_says_is_no_reason(self, calibrated, log):
+        head = replace(HEAD, calibrated=calibrated)
+        assert corrected_reading(Reading(log, head, "LED", line(385))).sizes == {"time": 2}
+
+
+@pytest.mark.parametrize("target", [None, 365, (300,), (300, 350, 400), "actinic", (300, None)])
+def test_a_band_is_two_limits(target):
+    with pytest.raises(RangeError, match=r"a band is two limits, such as \(315, 400\) or .*; not "):
+        spectral_match_index(SLOPE, line(365), target)
+
+
+def test_a_spectrum_without_wavelengths_is_refused():
+    with pytest.raises(GridError, match=r"a spectrum has the dimension wavelength; this one has \(\)"):
+        mismatch_factor(SLOPE, line(365), 1.0)
+    with pytest.raises(RangeError, match=r"mismatch_factor\(\): calibration is missing: it is None"):
+        mismatch_factor(SLOPE, None, line(365))

@@ -15,6 +15,7 @@ from spectralbench.comparison import NOT_KNOWN
 from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
 from spectralbench.radiometer import Head, Reading, corrected_reading, mismatch_factor, reconcile
+from spectralbench.radiometer.readings import read_before
 from spectralbench.units import Measured
 
 _NOT_COMPARABLE = "not comparable"
@@ -67,7 +68,7 @@ def reconciled(
         data = cast(xr.DataTree, tree[node]).to_dataset()
         data = data.assign(_mean(data["irradiance"]))
         source = next((source for source in manifest.source if source.name == log.source), None)
-        curves, missing = _curves(tree, number, log), _missing(log, source, data["irradiance"])
+        curves, missing = _curves(tree, number, log), _missing(log, source, data)
         if source is not None and not missing:
             try:
                 spectrum = sources["spectral_irradiance"].sel(source=source.name).reset_coords(drop=True)
@@ -82,7 +83,7 @@ def reconciled(
     return nodes
 
 
-def _missing(log: Radiometer, source: Source | None, readings: xr.DataArray) -> list[str]:
+def _missing(log: Radiometer, source: Source | None, data: xr.Dataset) -> list[str]:
     """Why readings cannot be held against the spectrometer, with the keys that would help."""
     missing = []
     if log.response is None and log.limits is None:
@@ -98,9 +99,17 @@ def _missing(log: Radiometer, source: Source | None, readings: xr.DataArray) -> 
             f"it stood at {log.distance.value:g} mm and the spectrometer at {source.distance.value:g} mm, "
             "and no model of the beam carries light from one to the other"
         )
-    if readings.dims != ("time",):
+    if early := read_before(log.calibrated or _day(data), data["irradiance"]):
+        missing.append(early)
+    if data["irradiance"].dims != ("time",):
         missing.append("its log has several channels, and a response belongs to one: make a log of each")
     return missing
+
+
+def _day(data: xr.Dataset) -> str:
+    """The day of its calibration that a log states itself."""
+    stated = data.coords.get("calibration_date")
+    return "" if stated is None else str(stated.values)[: len("2025-11-03")]
 
 
 def _mean(readings: xr.DataArray) -> dict[str, xr.DataArray]:

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from spectralbench.errors import GridError, RangeError
 from spectralbench.model import COORDINATES
-from spectralbench.units import declares
+from spectralbench.units import convert, declares
 
 Vector = NDArray[np.float64]
 
@@ -51,6 +51,8 @@ def match_lines(
         tolerance is not positive.
     GridError
         If an argument has other dimensions.
+    UnitsError
+        If the reference lines are in a unit that is no length.
 
     Notes
     -----
@@ -126,11 +128,15 @@ def _reference(lines: xr.Dataset | xr.DataArray | ArrayLike) -> tuple[Vector, di
     """Wavelengths (wavelength,) [nm] of reference lines, and what else is known of each."""
     if isinstance(lines, xr.Dataset):
         facts = {str(name): lines[name] for name in lines.data_vars if lines[name].dims == ("wavelength",)}
-        return lines["wavelength"].values.astype(float), facts
+        lines = lines["wavelength"]
+    else:
+        facts = {}
     values = np.asarray(lines, dtype=float)
+    if isinstance(lines, xr.DataArray):
+        values = convert(values, str(lines.attrs.get("units") or "nm"), "nm")
     if values.ndim != 1:
         raise GridError(f"reference lines are one row of wavelengths, not {values.ndim} dimensions")
-    return values, {}
+    return values, facts
 
 
 def _best_chain(about: Vector, known: Vector, within: float) -> list[tuple[int, int]]:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from spectralbench.errors import RangeError
 from spectralbench.model import noted
-from spectralbench.units import declares, in_unit
+from spectralbench.units import declares
 
 Vector = NDArray[np.float64]
 
@@ -109,7 +109,7 @@ def _divided(counts: Any, coefficients: Any) -> Any:
     return counts / ratio
 
 
-@declares(counts="1", reference_level="1", lowest="1", tolerance="1")
+@declares(counts="1", integration_time="s", reference_level="1", lowest="1", tolerance="1")
 def fit_linearity(
     counts: xr.DataArray,
     integration_time: ArrayLike | None = None,
@@ -125,7 +125,8 @@ def fit_linearity(
     counts : xarray.DataArray (..., spectrum, wavelength)
         Counts without the dark [1], one exposure after the other; NaN where saturated.
     integration_time : array_like (spectrum,), optional
-        Integration time of each exposure [s]; by default the coordinate of that name.
+        Integration time of each exposure, as numbers [s] or texts such as ``"20 ms"``; by default
+        the coordinate of that name.
     degree : int
         Degree of the polynomial, at least 1.
     reference_level : float or str
@@ -231,7 +232,7 @@ def _times(counts: xr.DataArray, given: ArrayLike | None) -> Vector:
         if "integration_time" not in counts.coords:
             raise RangeError("exposures need their integration_time [s]: one number for each")
         given = counts.coords["integration_time"]
-    times = np.asarray(in_unit(given, "s") if isinstance(given, xr.DataArray) else given, dtype=float)
+    times = np.asarray(given, dtype=float)
     count = counts.sizes["spectrum"]
     if times.shape != (count,) or not (np.isfinite(times).all() and (times > 0).all()):
         raise RangeError(f"{count} exposures need {count} integration times above 0 s, not {times.tolist()}")

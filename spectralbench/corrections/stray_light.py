@@ -39,7 +39,8 @@ def stray_light_matrix(line_spread: xr.DataArray, in_band: int) -> xr.DataArray:
     ------
     RangeError
         If a value is not finite, a line does not lie on the grid or has its maximum elsewhere,
-        or a line has no more light in band than beside it.
+        or a line has no more light in band than beside it; if `in_band` is negative, not whole, or
+        so wide that the band of a line in the middle covers the detector.
     GridError
         If the lines have no excitation, or the same twice.
 
@@ -77,6 +78,11 @@ def stray_light_matrix(line_spread: xr.DataArray, in_band: int) -> xr.DataArray:
         )
     if in_band < 0:
         raise RangeError(f"in band are 0 or more pixels on either side of a line, not {in_band}")
+    if 2 * in_band + 1 >= grid.size:
+        raise RangeError(
+            f"{in_band} pixels in band on either side of a line leave none of {grid.size} beside it, and "
+            "stray light is what falls there: state how wide a line is, no more"
+        )
     places = np.interp(excitation, grid, np.arange(grid.size))
     shares = _shares(lines.values.astype(float), places, excitation, in_band)
     matrix = np.empty((*shares.shape[:-2], grid.size, grid.size))

@@ -12,7 +12,7 @@ from spectralbench.curves.files import ExtrapolationWarning, find, warn_of_memor
 from spectralbench.curves.tables import dataset
 from spectralbench.errors import GridError, RangeError, quote
 from spectralbench.model import COORDINATES
-from spectralbench.units import declares
+from spectralbench.units import convert, declares
 
 Vector = NDArray[np.float64]
 
@@ -88,6 +88,8 @@ def effective_lines(
     RangeError
         If the bandwidth or a strength is not positive, strengths are missing, or the method is
         unknown.
+    UnitsError
+        If the wavelengths are in a unit that is no length.
 
     Notes
     -----
@@ -112,12 +114,12 @@ def effective_lines(
         )
     if "strength" not in reference_lines:
         raise RangeError("lines without a variable strength cannot be merged: say how strong each is")
-    at = np.asarray(reference_lines["wavelength"].values, dtype=float)
+    at = _nanometres(reference_lines["wavelength"])
     strength = np.asarray(reference_lines["strength"].values, dtype=float)
     if not (strength > 0).all():
         worst = at[~(strength > 0)][0]
         raise RangeError(f"the line at {worst:g} nm has no strength above 0: leave it out, or give it one")
-    known = reference_lines.get("uncertainty", xr.zeros_like(reference_lines["strength"])).values
+    known = _nanometres(reference_lines["uncertainty"]) if "uncertainty" in reference_lines else 0 * at
     sigma = width / np.sqrt(8 * np.log(2))
     tops = _climb(at, strength, sigma)
     order = np.argsort(tops)
@@ -187,6 +189,12 @@ def _width(peak: float, at: Vector, strength: Vector, sigma: float) -> float:
         height = np.exp(-(((side[:, None] - at) / sigma) ** 2) / 2) @ strength
         total += offset[int(np.argmax(height < height[0] / 2))]
     return total
+
+
+def _nanometres(array: xr.DataArray) -> Vector:
+    """Values [nm] of an array that may be in another unit of length."""
+    units = str(array.attrs.get("units") or "nm")
+    return np.asarray(convert(array.values.astype(float), units, "nm"))
 
 
 @declares("nm", wavelength="nm")

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from spectralbench.curves.files import ExtrapolationWarning, Table, find, provenance, warn_of_memory
 from spectralbench.model import QUANTITIES, noted, spectrum
+from spectralbench.units import declares
 
 
 def load(name: str) -> xr.DataArray:
@@ -41,7 +42,8 @@ def load(name: str) -> xr.DataArray:
     return _curve(found).assign_attrs(found.header)
 
 
-def initiator(name: str, wavelength: ArrayLike | None = None) -> xr.DataArray:
+@declares(wavelength="nm")
+def initiator(name: str, wavelength: ArrayLike | xr.DataArray | str | None = None) -> xr.DataArray:
     """Molar absorption coefficient of an initiator, from memory and with a warning.
 
     A few points each, within 20 to 30 %: enough to see which source is worth a trial, not to
@@ -51,7 +53,7 @@ def initiator(name: str, wavelength: ArrayLike | None = None) -> xr.DataArray:
     ----------
     name : str
         Chemical name, or a name from ``names("initiators")``.
-    wavelength : array_like (wavelength,), optional
+    wavelength : array_like (wavelength,), xarray.DataArray (wavelength,) or str, optional
         Where it is wanted [nm], ascending; by default at the points of the file.
 
     Returns
@@ -65,6 +67,8 @@ def initiator(name: str, wavelength: ArrayLike | None = None) -> xr.DataArray:
     ------
     RangeError
         If there is no initiator of that name.
+    UnitsError
+        If the wavelengths are in a unit that is no length.
 
     Warns
     -----
@@ -82,7 +86,7 @@ def initiator(name: str, wavelength: ArrayLike | None = None) -> xr.DataArray:
     ([5.0, 46.0], 'from memory')
     """
     found = find("initiators", name)
-    warn_of_memory(found, f"the absorption of {found.name}")
+    warn_of_memory(found, f"the absorption of {found.name}", stacklevel=4)
     points = _curve(found, "coefficient")
     known, values = points.coords["wavelength"].values, points.values
     if wavelength is None:
@@ -94,7 +98,7 @@ def initiator(name: str, wavelength: ArrayLike | None = None) -> xr.DataArray:
                 f"the absorption of {found.name} is known for {known[0]:g}–{known[-1]:g} nm, not for all of "
                 f"{wanted.min():g}–{wanted.max():g} nm: beyond, it is zero where it ends at zero, else NaN",
                 ExtrapolationWarning,
-                stacklevel=2,
+                stacklevel=3,
             )
     left, right = (0.0 if end == 0 else np.nan for end in (values[0], values[-1]))
     at = np.interp(wanted, known, values, left=left, right=right)

@@ -10,6 +10,7 @@ from spectralbench.errors import RangeError
 from spectralbench.units import declares
 
 _COVERAGE_FACTOR = 2.0  # of expanded uncertainties (ISO 13528, E_n scores)
+_LARGE = 5.0  # from this factor on, either way, a unit comes to mind first; common practice, no source
 _LOOK_AT = "band limits, calibration source, distance, saturation, ageing of the filter"
 
 
@@ -147,7 +148,9 @@ def _words(error: float, ratio: float, low: float, high: float) -> str:
         return "not known: a value is not valid"
     if abs(error) <= 1:
         return "they agree within their intervals"
+    far = not 1 / _LARGE <= ratio <= _LARGE
     return (
-        f"they do not: the radiometer shows {ratio:.3g} of the spectrometer ({low:.3g}–{high:.3g}), and "
-        f"E_n is {error:.2g}. Look first at {_LOOK_AT}"
+        f"they do not: the radiometer shows {ratio:.3g} times what the spectrometer shows "
+        f"({low:.3g}–{high:.3g}), and E_n is {error:.2g}. Look first at "
+        f"{'the units of the readings, ' * far}{_LOOK_AT}"
     )

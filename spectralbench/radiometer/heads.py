@@ -53,7 +53,7 @@ class Head:
     ------
     RangeError
         If the name is empty, the limits are not in order, the shape is none, or the standard
-        uncertainty is negative.
+        uncertainty lies outside 0–1.
 
     Examples
     --------
@@ -79,8 +79,11 @@ class Head:
             band_limits(self.band)
         if self.shape not in ("", *SHAPES):
             raise RangeError(f"the shape of a response is {' or '.join(SHAPES)}, not {quote(self.shape)}")
-        if measured(self.standard_uncertainty, "1").value < 0:
-            raise RangeError(f"a standard uncertainty is not negative, as {self.standard_uncertainty} is")
+        if not 0 <= measured(self.standard_uncertainty, "1").value <= 1:
+            raise RangeError(
+                'a relative standard uncertainty lies between 0 and 1, such as 0.03 or "3 %"; '
+                f"{self.standard_uncertainty} does not"
+            )
 
     def __str__(self) -> str:
         date = f" (calibrated {self.calibrated})" if self.calibrated else ""

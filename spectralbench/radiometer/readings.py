@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import date
 from typing import cast
 
 import xarray as xr
@@ -69,6 +70,41 @@ class Reading:
         raise UnitsError(f"{self} is in {quote(units)}; expected irradiance or radiant exposure")
 
 
+def read_before(calibrated: str, readings: xr.DataArray) -> str:
+    """Say so if readings were taken before the calibration that should explain them.
+
+    Parameters
+    ----------
+    calibrated : str
+        Date of the calibration; one that is not written after ISO 8601 says nothing.
+    readings : xarray.DataArray (...)
+        Readings; without dates along ``time`` nothing is known.
+
+    Returns
+    -------
+    str
+        The words, or nothing.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> log = xr.DataArray([1.0], {"time": [np.datetime64("2026-03-02T10:30", "ns")]}, "time")
+    >>> read_before("2026-03-02", log), read_before("2026-05-04", log)
+    ('', 'it was read on 2026-03-02, before its calibration of 2026-05-04: state the one that held then')
+    """
+    time = readings.coords.get("time")
+    if time is None or time.dtype.kind != "M" or time.size == 0:
+        return ""
+    try:
+        day = date.fromisoformat(calibrated)
+    except ValueError:
+        return ""
+    first = time.values.min().astype("datetime64[D]").item()
+    if first is None or first >= day:
+        return ""
+    return f"it was read on {first}, before its calibration of {day}: state the one that held then"
+
+
 def corrected_reading(reading: Reading, target: Target = None) -> xr.DataArray:
     """Correct a reading for the spectrum of the source.
 
@@ -90,8 +126,8 @@ def corrected_reading(reading: Reading, target: Target = None) -> xr.DataArray:
     Raises
     ------
     RangeError
-        If response, calibration source or spectrum are not known, or the head gives no signal
-        of one of the sources.
+        If response, calibration source or spectrum are not known, the head was calibrated later,
+        or it gives no signal of one of the sources.
     GridError, UnitsError
         If curves, spectra or draws do not fit together, or the reading is no irradiance and no
         radiant exposure.
@@ -217,6 +253,8 @@ def _missing(reading: Reading) -> list[str]:
         missing.append(f"there is no spectrum of the source that {head} was calibrated with")
     if reading.spectrum is None:
         missing.append(f"there is no spectrum of {quote(reading.source) if reading.source else 'its source'}")
+    if early := read_before(head.calibrated, reading.array):
+        missing.append(early)
     return missing
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import weightings
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, quote
 from spectralbench.units import in_unit, measured
 from spectralbench.weightings import Curve, Vector
 
@@ -34,13 +34,17 @@ def band_limits(band: Band) -> tuple[float, float]:
     Raises
     ------
     RangeError
-        If they are not in order.
+        If they are not two, or not in order.
 
     Examples
     --------
     >>> band_limits(("315 nm", 400))
     (315.0, 400.0)
     """
+    if np.size(band) != 2 or any(limit is None for limit in band):
+        raise RangeError(
+            f'a band is two limits, such as (315, 400) or ("315 nm", "400 nm"); not {quote(band)}'
+        )
     low, high = (round(measured(limit, "nm").value, _DECIMALS) for limit in band)
     if not low < high:
         raise RangeError(f"a band runs from a shorter to a longer wavelength, not {low:g} to {high:g} nm")
@@ -122,6 +126,8 @@ def targeted(spectrum: xr.DataArray, target: Target) -> xr.DataArray:
     ------
     RangeError
         If the spectrum covers nothing of the target.
+    GridError
+        If the spectrum has no wavelengths.
 
     Examples
     --------
@@ -129,7 +135,7 @@ def targeted(spectrum: xr.DataArray, target: Target) -> xr.DataArray:
     >>> float(targeted(flat, (315, 400))), float(targeted(flat, None))
     (85.0, 200.0)
     """
-    grid = np.asarray(spectrum.coords["wavelength"].values, dtype=float)
+    grid = _grid(spectrum)
     if target is None:
         return weightings.integrate(spectrum, weightings.weights(grid))
     curve = target_curve(target)
@@ -137,6 +143,12 @@ def targeted(spectrum: xr.DataArray, target: Target) -> xr.DataArray:
     if comment := weightings.covered(grid, float(curve.wavelength[0]), float(curve.wavelength[-1])):
         result.attrs["comment"] = comment
     return result
+
+
+def _grid(spectrum: xr.DataArray) -> Vector:
+    if "wavelength" not in spectrum.dims:
+        raise GridError(f"a spectrum has the dimension wavelength; this one has {spectrum.dims}")
+    return np.asarray(spectrum.coords["wavelength"].values, dtype=float)
 
 
 def first_curve(response: xr.DataArray) -> Curve:
@@ -228,7 +240,7 @@ def response_signal(
     Raises
     ------
     GridError
-        If a value of the response is not finite.
+        If a value of the response is not finite, or the spectrum has no wavelengths.
 
     Examples
     --------
@@ -236,7 +248,7 @@ def response_signal(
     >>> float(response_signal(flat, flat, 400)), float(response_signal(flat, flat, 600))
     (400.0, 0.0)
     """
-    grid, curve = np.asarray(spectrum.coords["wavelength"].values, dtype=float), first_curve(response)
+    grid, curve = _grid(spectrum), first_curve(response)
     start, stop = max(low, grid[0], curve.wavelength[0]), min(high, grid[-1], curve.wavelength[-1])
     if start < stop:
         vectors = on_points(response, lambda one: weightings.weights(grid, start, stop, one), grid)

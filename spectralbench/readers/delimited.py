@@ -201,8 +201,9 @@ def _headings(layout: Layout, purposes: Roles, found: Sequence[header.Entry]) ->
 def _shape_faults(parts: Parts) -> list[Fault]:
     faults = []
     layout, table, columns = parts.layout, parts.table, parts.columns
-    if len(table.lines) < 2:
-        found = f"{len(table.lines)} row{'s' * (len(table.lines) != 1)} of numbers"
+    count = len(table.lines)
+    if count < 2 and not (count == 1 and parts.axis.name == "time"):  # a hand-held meter gives one reading
+        found = f"{count} row{'s' * (count != 1)} of numbers"
         faults.append(Fault(found, "two rows or more", "Was the measurement saved whole?"))
     several = {name: len(array) for name, array in columns.values.items() if len(array) > 1}
     if len(set(several.values())) > 1:

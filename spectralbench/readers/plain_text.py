@@ -189,8 +189,8 @@ def _ordered(dataset: xr.Dataset, along: str) -> xr.Dataset:
         raise GridError(f"the {along} is neither numbers nor dates")
     if not (~np.isnat(values) if values.dtype.kind == "M" else np.isfinite(values)).all():
         raise GridError(f"the {along} has gaps")
-    if values.size < 2:
-        raise RangeError(f"a file holds two rows or more along {along}")
+    if values.size < (1 if along == "time" else 2):
+        raise RangeError(f"a file holds {'one row' if along == 'time' else 'two rows'} or more along {along}")
     zero = np.timedelta64(0) if values.dtype.kind == "M" else 0
     if (np.diff(values) < zero).any():
         raise GridError(f"the {along} runs backwards: sort by it first")

@@ -1,22 +1,26 @@
-"""The door of every public function: units converted, wavelength grids checked."""
+"""The door of every public function: kinds of arguments and grids checked, units converted."""
 
 from __future__ import annotations
 
 import functools
 import inspect
+import re
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar, cast
 
 import numpy as np
 import xarray as xr
 
-from spectralbench.errors import GridError, UnitsError
-from spectralbench.units.conversion import convert, measured
+from spectralbench.errors import GridError, RangeError, UnitsError, quote
+from spectralbench.units.conversion import convert, measured, same_kind
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 _DECIMALS = 9  # of a converted wavelength [nm]: 0.3 µm is 300 nm, not 299.99999999999994
+_NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_ARRAYS: dict[str, type] = {"xr.DataArray": xr.DataArray, "xr.Dataset": xr.Dataset}
+_NUMBERS = ("float", "float | str", "int")
 
 
 def ascending(array: xr.DataArray, name: str = "spectrum") -> xr.DataArray:
@@ -116,7 +120,7 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
     Raises
     ------
     GridError
-        If its wavelengths are missing, repeated or unordered.
+        If it is no xarray.DataArray, or its wavelengths are missing, repeated or unordered.
     UnitsError
         If its unit is of another kind.
 
@@ -125,6 +129,7 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
     >>> in_unit(xr.DataArray(12.0, attrs={"units": "%"}), "1").item()
     0.12
     """
+    _require_array(name, array, xr.DataArray)
     if hasattr(array.data, "units") and hasattr(array.data, "magnitude"):
         raise UnitsError("it holds quantities of a unit library; take plain values, with units in attrs")
     array = _in_seconds(ascending(array, name))
@@ -133,7 +138,7 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
     given = str(array.attrs.get("units") or units)
     if units in ("*", given):
         return array
-    converted = array.copy(data=convert(array.values, given, units))
+    converted = array.copy(data=_rounded(convert(array.values, given, units), units))
     converted.attrs["units"] = units
     return converted
 
@@ -153,8 +158,72 @@ def _in_seconds(array: xr.DataArray) -> xr.DataArray:
 def _at_the_door(name: str, value: Any, units: str) -> Any:
     """Bring one argument to the declared unit, and its grid to ascending nm."""
     if isinstance(value, str):
-        return measured(value, units).value
+        return _with_its_own_unit(value) if units == "*" else _rounded(measured(value, units).value, units)
+    if isinstance(value, list):
+        return [_at_the_door(name, item, units) if isinstance(item, str) else item for item in value]
     return in_unit(value, units, name) if isinstance(value, xr.DataArray) else value
+
+
+def _rounded(values: Any, units: str) -> Any:
+    return np.round(values, _DECIMALS) if units == "nm" else values
+
+
+def _with_its_own_unit(text: str) -> xr.DataArray:
+    """A value whose unit nobody has declared."""
+    number = _NUMBER.match(text)
+    if number is None:
+        raise UnitsError(f'{quote(text)} is not a number with a unit, such as "2 mm"')
+    units = text[number.end() :].strip() or "1"
+    same_kind(units, units)  # a word that is no unit is refused here
+    return xr.DataArray(measured(text, units).value, attrs={"units": units})
+
+
+def _kind(parameter: inspect.Parameter) -> tuple[str, bool]:
+    """What an argument has to be, by its annotation, and whether None stands for none."""
+    if parameter.kind is parameter.VAR_POSITIONAL:
+        return "", False
+    annotation = str(parameter.annotation)
+    kind = annotation.removesuffix(" | None")
+    return kind, parameter.default is None or kind != annotation
+
+
+def _one_number(name: str, value: Any, kind: str) -> Any:
+    """An argument that is one number, and whole if its kind says so."""
+    if isinstance(value, int) or (isinstance(value, float) and kind != "int"):
+        return value
+    if isinstance(value, (xr.DataArray, np.ndarray, np.generic)):
+        if value.ndim or value.dtype.kind not in "fiub":
+            along = "" if not isinstance(value, xr.DataArray) else f" along {', '.join(map(str, value.dims))}"
+            raise RangeError(f"{name} is one number, not an array{along}: take one value of it")
+        value = value.item()
+    elif not isinstance(value, float):
+        raise RangeError(f"{name} is one number, not {quote(value)}")
+    if kind != "int":
+        return value
+    if not float(value).is_integer():
+        raise RangeError(f"{name} is a whole number, not {value:g}")
+    return int(value)
+
+
+def _one_array(name: str, value: Any, kind: type) -> Any:
+    """An argument that is an array, or a number that can stand for one without dimensions."""
+    if kind is xr.DataArray and isinstance(value, (int, float)):
+        return xr.DataArray(float(value))
+    _require_array(name, value, kind)
+    return value
+
+
+def _require_array(name: str, value: Any, kind: type) -> None:
+    """Refuse what has no named dimensions, or holds several variables where one is meant."""
+    if isinstance(value, kind):
+        return
+    advice = ""
+    if kind is xr.DataArray and isinstance(value, xr.Dataset):
+        advice = f"take one of its variables: {', '.join(map(str, value.data_vars)) or 'it has none'}"
+    elif kind is xr.DataArray:
+        advice = "spectralbench.spectrum(values, wavelength, quantity) makes one of a spectrum"
+    said = f"{name} is an xarray.{kind.__name__}, not a {type(value).__name__}"
+    raise GridError(f"{said}; {advice}" if advice else said)
 
 
 def declares(
@@ -167,6 +236,10 @@ def declares(
     dimension is checked and turned to run upwards. All arrays that share the dimension must
     have exactly the same grid. On the way out the result is stamped.
 
+    What the annotations promise is checked as well: an ``xr.DataArray`` is one, or a number that
+    becomes one without dimensions; an ``xr.Dataset`` is one; a ``float`` is one number, an ``int``
+    is whole (``1e3`` is); and only what may be missing is None.
+
     Parameters
     ----------
     returns : str, optional
@@ -174,7 +247,8 @@ def declares(
     own_grid : tuple of str
         Arguments that keep a wavelength grid of their own.
     **arguments : str
-        Unit of each argument; ``"*"`` leaves the unit as it is.
+        Unit of each argument; ``"*"`` leaves the unit as it is, and makes an array with its unit
+        of a text.
 
     Returns
     -------
@@ -186,7 +260,10 @@ def declares(
     UnitsError
         From the decorated function, for all arguments of one call together.
     GridError
-        From the decorated function, if grids differ or are not in order.
+        From the decorated function, if grids differ or are not in order, or what should be an
+        array is none.
+    RangeError
+        From the decorated function, if what should be one number is none, or not whole.
 
     Examples
     --------
@@ -199,10 +276,21 @@ def declares(
 
     def decorate(function: Callable[P, R]) -> Callable[P, R]:
         signature = inspect.signature(function)
+        known = {name: _kind(parameter) for name, parameter in signature.parameters.items()}
+        arrays = {name: _ARRAYS[kind] for name, (kind, _) in known.items() if kind in _ARRAYS}
+        numbers = {name: kind for name, (kind, _) in known.items() if kind in _NUMBERS}
+        needed = {name for name in (*arguments, *arrays, *numbers) if not known[name][1]}
 
         @functools.wraps(function)
         def at_the_door(*args: P.args, **kwargs: P.kwargs) -> R:
             bound = signature.bind(*args, **kwargs)
+            said = f"{function.__name__}(): "
+            for name, value in bound.arguments.items():
+                several = isinstance(value, tuple)  # *arguments arrive as a tuple
+                if name in needed and (value is None or (several and any(item is None for item in value))):
+                    raise RangeError(f"{said}{name} is missing: it is None")
+                if name in arrays and value is not None:
+                    bound.arguments[name] = _one_array(said + name, value, arrays[name])
             faults: list[str] = []
             on_one_grid: list[tuple[str, xr.DataArray]] = []
             for name, units in arguments.items():
@@ -222,16 +310,17 @@ def declares(
                 if name in bound.arguments:
                     bound.arguments[name] = tuple(taken) if several else taken[0]
             if faults:
-                raise UnitsError(f"{function.__name__}(): " + "; ".join(faults))
+                raise UnitsError(said + "; ".join(faults))
             if len(on_one_grid) > 1:
                 _require_one_grid(on_one_grid)
+            for name, kind in numbers.items():
+                if bound.arguments.get(name) is not None:
+                    bound.arguments[name] = _one_number(said + name, bound.arguments[name], kind)
             try:
                 with cast(Any, xr.set_options)(arithmetic_join="exact"):  # nothing shrinks in silence
                     result = function(*bound.args, **bound.kwargs)
             except xr.AlignmentError as error:
-                raise GridError(
-                    f"{function.__name__}(): the arguments do not fit together: {error}"
-                ) from error
+                raise GridError(f"{said}the arguments do not fit together: {error}") from error
             if returns is not None and isinstance(result, xr.DataArray):
                 result.attrs["units"] = returns
             return result

@@ -108,8 +108,8 @@ def test_a_wrong_calibration_does_not_agree(bench):
     assert found["normalised_error"] > 1
     assert found["ratio"].item() == pytest.approx(1.5, rel=0.1)
     assert re.match(
-        r"they do not: the radiometer shows 1\.[45]\d? of the spectrometer \(1\.\d+–1\.\d+\), and E_n is .* "
-        "Look first at band limits, calibration source, distance, saturation",
+        r"they do not: the radiometer shows 1\.[45]\d? times what the spectrometer shows \(1\.\d+–1\.\d+\), "
+        "and E_n is .* Look first at band limits, calibration source, distance, saturation",
         found["verdict"].item(),
     )
     assert of_reduction(tree)["radiometer"][0]["agree"] is False
@@ -177,6 +177,29 @@ def test_a_log_of_several_channels_is_refused(bench):
     tree = sb.reduce_bench(bench.folder)
     assert "several channels, and a response belongs to one" in of(tree)["verdict"].item()
     assert of_reduction(tree)["radiometer"][0]["figures"]["mean_irradiance"]["text"] == "334 mW/cm²"
+
+
+def test_a_single_reading_of_a_hand_held_meter(bench):
+    path = bench.folder / "raw/head_readings.csv"
+    first = re.search(r"\A.*?^0,.*?$", path.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL)
+    path.write_text(first[0] + "\n", encoding="utf-8")
+    found = of(sb.reduce_bench(bench.folder, draws=20, seed=1))
+    assert found["mean_irradiance"].item() == found["irradiance"].item()
+    assert found["mean_standard_uncertainty"].item() == 0
+    assert found["verdict"].item() == "they agree within their intervals"
+
+
+@pytest.mark.parametrize("stated", ["manifest", "log"])
+def test_a_reading_before_its_calibration_is_refused(bench, stated):
+    bench("raw/head_readings.csv", r"^time \[s\]", "time")
+    bench("raw/head_readings.csv", r"^\d+,", "2025-11-02T10:00:00,")
+    if stated == "log":
+        bench.manifest('calibrated = "2025-11-03"\n', "")
+        bench("raw/head_readings.csv", r"^time,", "# calibration date: 2025-11-03\ntime,")
+    said = (
+        "not comparable: it was read on 2025-11-02, before its calibration of 2025-11-03: state the one that"
+    )
+    assert verdict(bench).startswith(said)
 
 
 def test_limits_and_a_shape_stand_for_a_response(bench):

@@ -14,7 +14,7 @@ from spectralbench import curves
 from spectralbench.corrections.line_finding import find_lines
 from spectralbench.corrections.line_matching import match_lines
 from spectralbench.corrections.wavelength_scale import fit_wavelength_scale
-from spectralbench.errors import GridError, RangeError
+from spectralbench.errors import GridError, RangeError, UnitsError
 
 SCALE = np.linspace(250, 850, 2048)
 KNOWN = np.array(
@@ -212,3 +212,16 @@ def test_from_a_lamp_to_the_scale(fwhm):
     apart = np.abs(fit["scale"] - true)
     assert (apart.where(inside, 0.0) < 4 * fit["standard_uncertainty"]).all()
     assert apart.where(inside).max() < 0.05 * fwhm
+
+
+def test_reference_lines_in_another_unit_are_converted():
+    microns = xr.DataArray([0.411, 0.481], dims="wavelength", attrs={"units": "µm"})
+    several = xr.Dataset(
+        {"strength": ("wavelength", [1.0, 2.0])},
+        {"wavelength": ("wavelength", microns.values, microns.attrs)},
+    )
+    for reference in (microns, several):
+        matched = match_lines([10.0, 80.0], np.linspace(400, 500, 101), reference, 2.0)
+        assert matched["wavelength"].values == pytest.approx([411.0, 481.0], rel=1e-12)
+    with pytest.raises(UnitsError, match='"s" cannot be converted to "nm"'):
+        match_lines([10.0, 80.0], np.linspace(400, 500, 101), microns.assign_attrs(units="s"), 2.0)

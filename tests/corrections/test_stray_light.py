@@ -135,6 +135,21 @@ SMEAR = np.eye(COUNT) + distribution()
 lights = arrays(float, COUNT, elements=st.floats(0, 1e6))
 
 
+@pytest.mark.parametrize("in_band", [COUNT // 2, COUNT, 10 * COUNT])
+def test_a_band_as_wide_as_the_detector_is_refused(in_band):
+    """It would leave no stray light at all: the matrix of a perfect instrument."""
+    with pytest.raises(
+        RangeError, match=f"{in_band} pixels in band on either side .* leave none of {COUNT} "
+    ):
+        stray_light_matrix(lines_at(PIXELS), in_band=in_band)
+
+
+def test_a_band_is_whole_pixels():
+    with pytest.raises(RangeError, match=r"stray_light_matrix\(\): in_band is a whole number, not 2\.5"):
+        stray_light_matrix(lines_at(PIXELS), in_band=2.5)
+    assert stray_light_matrix(lines_at(PIXELS), 1.0).identical(stray_light_matrix(lines_at(PIXELS), 1))
+
+
 class TestCorrecting:
     @given(lights)
     def test_what_was_put_in_is_taken_out(self, light):

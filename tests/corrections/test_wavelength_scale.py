@@ -273,3 +273,8 @@ def test_the_history_says_how():
     assert fit_wavelength_scale(AT, KNOWN, 3, 0.1).attrs["history"] == (
         "fitted a wavelength scale of degree 3 through 9 lines, lines by their uncertainty, least squares"
     )
+
+
+def test_half_a_degree_is_refused():
+    with pytest.raises(RangeError, match=r"fit_wavelength_scale\(\): degree is a whole number, not 1\.5"):
+        fit_wavelength_scale([100, 300, 500, 700], [300.0, 400.0, 500.0, 600.0], degree=1.5)

@@ -68,7 +68,7 @@ def test_changed_bytes_give_a_dataset_or_faults(path, content, changes):
     else:
         check(dataset)
         for array in dataset.data_vars.values():
-            assert array.size > 1
+            assert array.size > (0 if "time" in array.dims else 1)
             assert np.isfinite(array.values).all()
         return
     assert faults

@@ -352,3 +352,18 @@ def test_what_cannot_be_placed_is_left_out_with_a_word(file):
     assert 'column 2 "time" was left out: its unit is not stated' in warnings(log)
     log = read(file("hours,time,irradiance [W/m²]\n0,10:30,1\n1,10:31,2\n"))
     assert 'column 2 "time" was left out: a time of day without a date' in warnings(log)
+
+
+def test_a_single_reading_is_a_log(file, tmp_path):
+    log = read(file("time [s],irradiance [mW/cm^2]\n0,120.4\n"))
+    assert log.irradiance.sizes == {"time": 1}
+    np.testing.assert_allclose(log.irradiance, [1204.0], rtol=1e-15)
+    written = tmp_path / "written.csv"
+    write_spectra(written, log)
+    np.testing.assert_array_equal(read(written).irradiance, log.irradiance)
+
+
+@pytest.mark.parametrize("axis", ["wavelength [nm]", "position [mm]", "hours [h]"])
+def test_a_single_row_of_anything_else_is_a_part_of_it(file, axis):
+    with pytest.raises(ReadError, match="found 1 row of numbers; expected two rows or more"):
+        read(file(f"{axis},irradiance [mW/cm^2]\n365,120.4\n"))

@@ -112,6 +112,17 @@ def test_the_photons_of_the_data_sheet():
     assert "the data sheet's own condition gives" in reason(result, "photons")
 
 
+def test_which_initiator_takes_the_photons_and_how_the_back_fares():
+    """Near 405 nm both absorb alike; near 365 nm only the first does. A film of 1 leaves a tenth to its back."""
+    result = compared(needed=needed(data_sheet_wavelength=365.0))
+    photons = result.photons_by_initiator
+    shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values
+    assert shares == pytest.approx(np.array([[1.0, 0.0], [0.5, 0.5]]))
+    assert photons.sum("initiator").values == pytest.approx(result.absorbed_photons.values)
+    assert result.back_by_front.values == pytest.approx([0.1, 0.1])
+    assert reason(result, "photons").endswith("(a takes 50 %, b takes 50 %)")
+
+
 def test_met_and_not_met():
     result = compared(needed=needed(maximum_time=10.0, maximum_irradiance=300.0))
     assert verdict(result, "irradiance", "near 365") == NOT_MET

@@ -40,6 +40,9 @@ FIGURES = {
     "absorbed_photons": Figure(
         "umol m-2 s-1", "photons absorbed", "photons absorbed by the initiators in the bond line"
     ),
+    "back_by_front": Figure(
+        "1", "back against front", "photons absorbed at the back of the bond line, against those at its front"
+    ),
     "unused_irradiance": Figure("W m-2", "unused light", "light at the bond line that no initiator uses"),
     "dose_time": Figure("s", "time for the dose", "time to reach the dose in the required band"),
     "photon_time": Figure("s", "time for the photons", "time to absorb the photons of the data sheet's dose"),
@@ -109,6 +112,7 @@ def figures_at_bond_line(
     -------
     xarray.Dataset
         Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
+        ``photons_by_initiator`` (source, initiator, ...) says which initiator takes them, and
         ``invalid`` (source) says which wavelengths hold pixels that are not valid.
 
     Raises
@@ -138,16 +142,18 @@ def figures_at_bond_line(
     dry = _layers(transmittance)
     layers = dry if bonded is None else _layers(bonded)
     film = absorbance.sum("initiator", skipna=False)
-    share = cure.absorbed_share(film)
+    count = absorbance.sizes["initiator"]
+    shares = [cure.absorbed_share(film, absorbance.isel(initiator=i, drop=True)) for i in range(count)]
     count = spectrum.sizes["source"]
     some = max(1, _AT_A_TIME * count // spectrum.size)
     walked = [
-        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, share, requirement)
+        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, film, shares, requirement)
         for i in range(0, count, some)
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
     at_part, behind, in_band = (light[name] for name in ("at_part", "behind", "in_band"))
-    photons, used = light["photons"], light["used"]
+    photons, used = light["photons"].sum("initiator", skipna=False), light["used"]
+    photons.attrs = {"units": "umol m-2 s-1"}
     required = _required_photons(requirement, film)
     with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
         dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
@@ -165,6 +171,7 @@ def figures_at_bond_line(
         "kept_share": 1 - behind / at_part,
         "band_irradiance": in_band,
         "absorbed_photons": photons,
+        "back_by_front": light["back_by_front"],
         "unused_irradiance": behind - used,
         "dose_time": dose_time,
         "photon_time": photon_time,
@@ -178,6 +185,7 @@ def figures_at_bond_line(
         units, label, long_name = FIGURES[name]
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
         result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
+    result["photons_by_initiator"] = light["photons"].assign_coords(absorbance.coords["initiator"].coords)
     result["required_photons"] = required
     result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
@@ -192,12 +200,13 @@ def _walked(
     spectrum: xr.DataArray,
     layers: list[xr.DataArray],
     dry: list[xr.DataArray],
-    share: xr.DataArray,
+    film: xr.DataArray,
+    shares: list[xr.DataArray],
     requirement: Requirement,
 ) -> xr.Dataset:
     """What arrives of some sources, and what is absorbed of it."""
     at_bond = optics.through(spectrum, *layers)
-    absorbed = cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
+    absorbed = [cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1") for share in shares]
     first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))
     low, high = requirement.low, requirement.high
     in_band = reduction.band_irradiance(at_bond, low, high)
@@ -211,10 +220,18 @@ def _walked(
             "behind": reduction.band_irradiance(at_bond, first, last),
             "in_band": in_band,
             "in_air": in_air,
-            "photons": reduction.photon_irradiance(absorbed, first, last),
-            "used": reduction.band_irradiance(absorbed, first, last),
+            "photons": xr.concat(
+                [reduction.photon_irradiance(a, first, last) for a in absorbed], "initiator"
+            ),
+            "used": sum(reduction.band_irradiance(a, first, last) for a in absorbed),
+            "back_by_front": cure.front_and_back(_mean(at_bond), _mean(film), 1.0)["back_by_front"],
         }
     )
+
+
+def _mean(array: xr.DataArray) -> xr.DataArray:
+    """The mean of the draws: all that a ratio of two faces needs."""
+    return array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
 
 
 def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:

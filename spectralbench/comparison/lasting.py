@@ -41,8 +41,8 @@ def lasting(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str,
         The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
         steps of 1 % that hold the irradiance, infinite if none does; ``end_of_life_output`` [1]
         against today, ``end_of_life_irradiance`` [W m-2] at full setting, ``hours_left`` [h] until
-        full setting no longer suffices, at most until it is replaced; NaN where not known. ``end_of_life_basis`` (source) says
-        what they rest on.
+        full setting no longer suffices, at most until it is replaced; NaN where not known.
+        ``end_of_life_basis`` (source) says what they rest on.
 
     Notes
     -----

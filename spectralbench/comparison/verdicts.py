@@ -161,6 +161,7 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
             drawn=required if "draw" in required.dims else None,
             limit_is="that the data sheet's own condition gives",
             missing=unknown_photons,
+            remarks=_by_initiator(figures),
         ),
     ]
     if "end_of_life_irradiance" in figures:
@@ -187,6 +188,22 @@ def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]
     if requirement.maximum_temperature is not None:
         criteria.append(_temperature(figures, requirement.maximum_temperature))
     return criteria
+
+
+def _by_initiator(figures: xr.Dataset) -> list[str]:
+    """Which initiator takes the photons of each source, if there are several."""
+    photons = figures["photons_by_initiator"]
+    photons = photons.mean([name for name in photons.dims if name not in ("source", "initiator")])
+    shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values
+    if shares.shape[1] < 2:
+        return [""] * len(shares)
+    names = [str(name) for name in photons.coords["initiator"].values]
+    return [
+        ", ".join(f"{name} takes {in_words(share, '1')}" for name, share in zip(names, row, strict=True))
+        if np.isfinite(row).all()
+        else ""
+        for row in shares
+    ]
 
 
 def _temperature(figures: xr.Dataset, limit: float) -> _Criterion:

@@ -140,7 +140,11 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     stack = stack_of(manifest)
     means = {source.name: _means(source) for source in manifest.source}
-    figures = _figures(tree, manifest)
+    figures = _figures(tree, manifest).assign(
+        permitted_time=permitted_time(tree, manifest, _where_it_stands(tree))
+    )
+    if stack is not None:
+        figures = heating(figures, stack)
     result = judge(figures, requirement_of(manifest), Budget(manifest).gaps, means, stack)
     cautions = json.loads(tree["adhesive"].attrs["cautions"])
     if stack is not None:
@@ -151,28 +155,30 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     return result
 
 
-def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
-    """The figures of every source at the bond line."""
+def _where_it_stands(tree: xr.DataTree) -> xr.DataArray:
+    """The light of each source at the part, where the source will stand."""
     sources = tree["sources"].to_dataset()
     spectrum = sources["spectral_irradiance"]
-    if "working_share" in sources:
-        share = sources["working_share"].astype(spectrum.dtype)
-        spectrum = (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
+    if "working_share" not in sources:
+        return spectrum
+    share = sources["working_share"].astype(spectrum.dtype)
+    return (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
+
+
+def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
+    """The figures of every source that go by its light and its hours; all of `BUDGETED` are among them."""
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
         at_bond = figures_at_bond_line(
-            spectrum,
+            _where_it_stands(tree),
             array_of(tree, "/parts", "transmittance"),
             array_of(tree, "/adhesive", "absorbance"),
             requirement_of(manifest),
             bonded=tree["parts"].to_dataset().get("bonded_transmittance"),
-            electrical_power=sources["electrical_power"].drop_vars("electrical_power"),
+            electrical_power=array_of(tree, "/sources", "electrical_power").drop_vars("electrical_power"),
             exponent=array_of(tree, "/adhesive", "reciprocity"),
         )
     courses = {source.name: _course(tree, source) for source in manifest.source}
-    result = lasting(at_bond, requirement_of(manifest), courses)
-    result["permitted_time"] = permitted_time(tree, manifest, spectrum)
-    stack = stack_of(manifest)
-    return result if stack is None else heating(result, stack)
+    return lasting(at_bond, requirement_of(manifest), courses)
 
 
 def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataArray:

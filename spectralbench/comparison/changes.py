@@ -171,7 +171,7 @@ def weaker_and_longer(temperature: Callable[[float], float], limit: float, expos
     if temperature(_WEAKEST) > limit:
         return "not with weaker light for longer: the dose itself warms it, so let it cool between exposures"
     low, high = _WEAKEST, 1.0
-    while high - low > 0.002:
+    while high - low > 0.005:
         middle = (low + high) / 2
         low, high = (middle, high) if temperature(middle) <= limit else (low, middle)
     share = np.floor(100 * low + 1e-9) / 100 or low

@@ -27,7 +27,7 @@ from spectralbench.beam import (
     travelling_exposure,
     uniformity,
 )
-from spectralbench.benches import compare, open_bench, reduce_bench, verify
+from spectralbench.benches import compare, open_bench, reduce_bench, sweep, verify
 from spectralbench.corrections import (
     average_scans,
     correct_bandpass,
@@ -235,6 +235,7 @@ __all__ = [
     "subtract_dark",
     "summarize",
     "surface_temperature_rise",
+    "sweep",
     "temperature_rise",
     "thermal_response",
     "threshold_irradiance",

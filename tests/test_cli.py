@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 import spectralbench as sb
-from spectralbench.cli import BAD_CALL, BAD_DATA, main
+from spectralbench import draws
+from spectralbench.cli import BAD_CALL, BAD_DATA, FEWEST_DRAWS, main
 
 COMMAND = [sys.executable, "-m", "spectralbench"]
 
@@ -288,3 +289,44 @@ def test_inspect_shows_labels_and_the_ends_of_a_log(tmp_path, capsys):
     assert one["labels"] == {"spectrum": names}
     times = {"first": "2026-03-02T09:38:00", "last": "2026-03-02T09:39:00"}
     assert other["log"] == {"along": "time", **times, "units": ""}
+
+
+def test_compare_prints_for_machines_what_it_prints_for_people(bench, capsys):
+    """The table of the sources and the radiometers are those of ``reduce``."""
+    assert main(["reduce", str(bench), "--draws", "20", "--json"]) == 0
+    reduced = json.loads(capsys.readouterr().out)
+    assert main(["compare", str(bench), "--draws", "20", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    assert reduced.pop("written") == []
+    assert document["reduction"] == reduced
+    assert len(document["reduction"]["radiometer"]) == 2
+
+
+@pytest.mark.parametrize("command", ["reduce", "compare"])
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--draws", "19"], "'19' is too few: an interval of 95 % takes at least 20 draws; 0 is for none"),
+        (["--draws", "-1"], "'-1' is no whole number of at least 0"),
+        (["--draws", "1e3"], "'1e3' is no whole number of at least 0"),
+        (["--seed", "-1"], "'-1' is no whole number of at least 0"),
+    ],
+)
+def test_draws_that_cannot_be_are_refused_before_anything_is_read(command, arguments, words, capsys):
+    with pytest.raises(SystemExit) as stop:
+        main([command, "nowhere", *arguments])
+    assert stop.value.code == BAD_CALL
+    assert words in capsys.readouterr().err
+
+
+def test_fewest_draws_are_those_of_the_package():
+    assert FEWEST_DRAWS == draws.FEWEST
+
+
+def test_too_little_memory_is_told_in_words(bench, monkeypatch, capsys):
+    def full(*_):
+        raise MemoryError
+
+    monkeypatch.setattr(sb, "reduce_bench", full)
+    assert main(["reduce", str(bench), "--quiet"]) == BAD_DATA
+    assert "there is not enough memory for this: ask for fewer draws (--draws)" in capsys.readouterr().err

@@ -100,20 +100,29 @@ def test_a_bad_call_ends_with_2_before_anything_is_computed(arguments, words, ca
     assert words in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(
-    ("arguments", "words"),
-    [
-        (["nowhere"], "no bench.toml"),
-        (["bench", "nowhere.nc"], "nowhere.nc: found no such file or folder"),
-        (["bench", "bench/bench.toml"], "bench.toml: found a file that is no NetCDF 4 file"),
-    ],
-)
-def test_what_cannot_be_verified(bench, arguments, words, monkeypatch, capsys):
-    monkeypatch.chdir(bench.parent)
-    assert main(["verify", *arguments, "--quiet"]) == BAD_DATA
+def test_a_folder_that_is_no_bench_cannot_be_verified(tmp_path, capsys):
+    assert main(["verify", str(tmp_path), "--quiet"]) == BAD_DATA
     printed = capsys.readouterr()
-    assert words in printed.err
+    assert "no bench.toml" in printed.err
     assert printed.out == ""
+
+
+def test_an_archive_that_cannot_be_read_stops_no_other(bench, monkeypatch, capsys):
+    monkeypatch.chdir(bench.parent)
+    names = ["nowhere.nc", "bench/bench.toml", "bench/results/comparison.nc"]
+    assert main(["verify", "bench", *names, "--quiet"]) == BAD_DATA
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].startswith("✗ nowhere.nc: found no such file or folder; expected an archive")
+    assert lines[1].startswith("✗ bench.toml: found a file that is no NetCDF 4 file; expected an archive")
+    assert lines[2].startswith("✓ results/comparison.nc, a comparison without draws: all ")
+    assert lines[-1] == "2 saved results of bench do not agree with their raw files."
+
+
+def test_advice_that_was_changed_ends_with_1(bench, tmp_path, capsys):
+    result = sb.load(bench / "results" / "comparison.nc")
+    sb.save(result.assign_attrs(advice="Test first: arc."), tmp_path / "changed.nc")
+    assert main(["verify", str(bench), str(tmp_path / "changed.nc"), "--quiet"]) == BAD_DATA
+    assert '  advice: "Test first: arc." → "Test first: LED 4' in capsys.readouterr().out
 
 
 def test_save_makes_its_folder_and_says_where(bench, tmp_path, capsys):

@@ -115,8 +115,7 @@ def load(path: str | PathLike[str]) -> Any:
     except DamagedError as error:
         raise _refusal(path, str(error), again) from error
     except Exception as error:  # HDF5, Zarr and JSON each raise what they like on damaged bytes
-        found = f"an archive that is damaged ({type(error).__name__}: {printable(str(error))[:100]})"
-        raise _refusal(path, found, again) from error
+        raise _refusal(path, "an archive that is damaged: its content cannot be read", again) from error
     raise _refusal(path, "an archive of another program", "Open it with xarray.open_datatree")
 
 

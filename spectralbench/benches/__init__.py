@@ -3,6 +3,7 @@
 from spectralbench.benches.comparing import compare
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.sweeping import sweep
 from spectralbench.benches.verifying import verify
 
-__all__ = ["compare", "open_bench", "reduce_bench", "verify"]
+__all__ = ["compare", "open_bench", "reduce_bench", "sweep", "verify"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import numpy as np
 import xarray as xr
@@ -60,11 +61,8 @@ def absorbances(
         needed.append(manifest.requirement.data_sheet_wavelength.value)
     for number, initiator in enumerate(adhesive.initiator, 1):
         measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
-        with blamed(
-            tree,
-            f"adhesive.initiator.{number}.curve",
-            "a curve over band and data sheet wavelength, nowhere negative",
-        ):
+        key = f"adhesive.initiator.{number}.{'curve' if initiator.curve else 'reference'}"
+        with blamed(tree, key, "a curve over band and data sheet wavelength, nowhere negative"):
             first, last = measured.coords["wavelength"].values[[0, -1]]
             if not np.isfinite(measured.values).all():
                 raise RangeError("a curve with values that are not valid")
@@ -84,12 +82,32 @@ def absorbances(
         known.append(measured)
     names = [initiator.name for initiator in adhesive.initiator]
     cautions = [
-        f"absorption of {name}: {measured.attrs['caution']}"
+        f"absorption of {name}: {_readable(measured.attrs['caution'])}{_understated(measured, name, budget)}"
         for name, measured in zip(names, known, strict=True)
         if "caution" in measured.attrs
     ]
     result = stacked(spectra, names, "initiator").to_dataset(name="absorbance")
     return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
+
+
+def _readable(caution: str) -> str:
+    """A caution in which the digits are called so: the header of a curve gives their number alone."""
+    return re.sub(r"^from memory, (\d( or \d)?),", r"from memory, to \1 digits,", caution)
+
+
+def _understated(curve: xr.DataArray, name: str, budget: Budget) -> str:
+    """What to add to a caution where the budget trusts a curve more than the curve trusts itself."""
+    within = re.search(r"within (\d+)(?: to \d+)? %", str(curve.attrs.get("digits")))
+    lines = [line for line in budget.lines_on("absorption coefficient", name) if line.is_relative]
+    if within is None or not lines:
+        return ""
+    counted, own = np.sqrt(sum(line.measured() ** 2 for line in lines)), float(within[1]) / 100
+    if counted >= own / np.sqrt(3):  # a tolerance as a standard uncertainty
+        return ""
+    return (
+        f" The budget counts on {100 * counted:.2g} %, which is better than the curve: known within "
+        f"{100 * own:.0f} % at best, its standard uncertainty is {100 * own / np.sqrt(3):.0f} % or more."
+    )
 
 
 def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:

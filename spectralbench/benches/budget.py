@@ -12,10 +12,11 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.uncertainty import FROM_FILE, INPUTS, OF_THEMSELVES, Uncertainty
 from spectralbench.draws import draw, noise
-from spectralbench.errors import RangeError, quote
+from spectralbench.errors import quote
 from spectralbench.units import Measured
 
 Vector = NDArray[np.float64]
@@ -41,7 +42,12 @@ class Budget:
 
     def __init__(self, manifest: Manifest, draws: int = 0, seed: int = 0, only: str | None = None) -> None:
         self.lines = manifest.uncertainty
-        self.attenuated = any(source.attenuator for source in manifest.source)
+        self.items = {
+            "attenuator": [source.name for source in manifest.source if source.attenuator],
+            "spectral irradiance": [source.name for source in manifest.source],
+            "transmittance": [part.name for part in manifest.part],
+            "absorption coefficient": [initiator.name for initiator in manifest.adhesive.initiator],
+        }
         self.draws = draws
         self.seed = seed
         self.only = only
@@ -49,10 +55,14 @@ class Budget:
 
     @property
     def gaps(self) -> list[str]:
-        """Inputs of the bench for which nobody stated an uncertainty."""
-        stated = {line.input for line in self.lines}
-        has = [name for name in INPUTS if name != "attenuator" or self.attenuated]
-        return [name for name in has if name not in stated]
+        """Inputs of the bench for which nobody stated an uncertainty, with the items that are left out."""
+        found = []
+        for name in INPUTS:
+            items = self.items.get(name, [""])
+            open_ones = [item for item in items if not self.lines_on(name, item)]
+            if open_ones:
+                found.append(name if len(open_ones) == len(items) else f"{name} of {' and '.join(open_ones)}")
+        return found
 
     def _random(self, name: str, key: str) -> np.random.Generator:
         return np.random.default_rng([self.seed, zlib.crc32(f"{name}\n{key}".encode())])
@@ -99,7 +109,7 @@ class Budget:
         drawn = draw(
             stated.value, stated.standard_uncertainty, draws=self.draws, seed=self._random(name, key)
         )
-        return drawn.clip(min=0.0)  # no quantity of a manifest is negative
+        return drawn.clip(min=0.0)  # one draw in 30,000 of the widest ± that a manifest may state
 
     def curve(
         self,
@@ -134,8 +144,9 @@ class Budget:
 
         Raises
         ------
-        RangeError
-            If the budget counts on uncertainties in the file, and there are none.
+        KeyedError
+            If the budget counts on uncertainties in the file, and there are none; or if it is so wide
+            that draws of the lamp, by which all is divided, fall to 0.
 
         Examples
         --------
@@ -150,7 +161,7 @@ class Budget:
         for line in self.lines_on(name, item):
             if not self._drawn(line.name):
                 continue
-            spread = _spread(line, estimate, stated)
+            spread = self._spread(line, estimate, stated)
             none = xr.zeros_like(spread) if isinstance(spread, xr.DataArray) else 0.0
             random = self._random(line.name, "" if line.shared else thing or item)
             drawn = draw(none, spread, line.distribution, self.draws, random, line.correlation)
@@ -164,7 +175,45 @@ class Budget:
             result = factor.astype(PRECISION) * result.astype(PRECISION)
         if isinstance(error, xr.DataArray):
             result = error.astype(PRECISION) + result.astype(PRECISION)
+        if name == "lamp irradiance" and "draw" in result.dims:
+            self._refuse_dark(name, item, estimate, result)
         return result.transpose(..., "wavelength").assign_attrs(estimate.attrs)
+
+    def _refuse_dark(self, name: str, item: str, estimate: xr.DataArray, drawn: xr.DataArray) -> None:
+        """Refuse draws of 0 or less of what is positive, and blame the widest line of the budget."""
+        fallen = ((drawn <= 0) & (estimate > 0)).any("wavelength")
+        if not fallen.any():
+            return
+        lines = [line for line in self.lines_on(name, item) if line.size != FROM_FILE] or self.lines_on(
+            name, item
+        )
+        widest = max(
+            lines, key=lambda line: (not line.is_relative, line.size != FROM_FILE and line.measured())
+        )
+        raise KeyedError(
+            f"{int(fallen.sum())} of {self.draws} draws of the {name} at 0 or below, by the line "
+            f"{quote(widest.name)} of the budget",
+            f"uncertainty.{self.lines.index(widest) + 1}.size",
+            "a size that leaves light in every draw, as a relative one does",
+        )
+
+    def _spread(
+        self, line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None
+    ) -> xr.DataArray | float:
+        """Standard uncertainty, relative or in the unit of the estimate; one number if it is one error."""
+        if line.size != FROM_FILE:
+            if line.correlation == "full":
+                return line.measured()
+            along = estimate.coords["wavelength"]
+            return xr.DataArray(np.full(along.size, line.measured()), {"wavelength": along}, "wavelength")
+        if stated is None:
+            raise KeyedError(
+                f"{quote(FROM_FILE)} in the line {quote(line.name)}, and the file has no column of standard "
+                "uncertainties",
+                f"uncertainty.{self.lines.index(line) + 1}.size",
+                'a size, or a column "u(…)" in the file',
+            )
+        return stated
 
     def lines_on(self, name: str, item: str) -> tuple[Uncertainty, ...]:
         """Lines of the budget that fall on an input of an item.
@@ -264,21 +313,6 @@ def in_precision(array: xr.DataArray) -> xr.DataArray:
     return array.astype(PRECISION) if "draw" in array.dims else array
 
 
-def _spread(line: Uncertainty, estimate: xr.DataArray, stated: xr.DataArray | None) -> xr.DataArray | float:
-    """Standard uncertainty, relative or in the unit of the estimate; one number if it is one error."""
-    if line.size != FROM_FILE:
-        if line.correlation == "full":
-            return line.measured()
-        along = estimate.coords["wavelength"]
-        return xr.DataArray(np.full(along.size, line.measured()), {"wavelength": along}, "wavelength")
-    if stated is None:
-        raise RangeError(
-            f"the budget takes {quote(line.name)} from the file, and the file has no column of standard "
-            'uncertainties: name one "u(…)", or write a size into the budget'
-        )
-    return stated
-
-
 def causes(manifest: Manifest) -> dict[str, str]:
     """Where each cause of a budget stands in the manifest, in words.
 
@@ -298,10 +332,26 @@ def causes(manifest: Manifest) -> dict[str, str]:
     >>> causes(read_manifest(demo)[0])["noise"]
     'scatter of the scans'
     """
-    found = dict(OF_THEMSELVES)
-    for line in manifest.uncertainty:
-        size = str(line.size)
-        of = "" if line.of is None else f" of {', '.join(line.of)}"
-        shared = ", shared" if line.shared else ""
-        found[line.name] = f"{size} on the {line.input}{of}, {line.distribution}{shared}"
-    return found
+    return dict(OF_THEMSELVES) | {line.name: _in_words(line) for line in manifest.uncertainty}
+
+
+def _in_words(line: Uncertainty) -> str:
+    """A line of the budget: a share, points or a unit, and how its errors belong together."""
+    size = "the column of the file on" if line.size == FROM_FILE else f"{line.size} on"
+    if line.is_relative:
+        size = f"{100 * line.measured():.3g} % of"
+    elif INPUTS[line.input] == "1":
+        size = f"{line.measured():.3g} in points of"
+    of = "" if line.of is None else f" of {', '.join(line.of)}"
+    correlation = {"full": "one error along the wavelength", "none": "no correlation"}
+    said = [
+        f"{size} the {line.input}{of}",
+        line.distribution,
+        *(
+            []
+            if line.input == "wavelength"
+            else [correlation.get(line.correlation, f"correlated over {line.correlation}")]
+        ),
+        *(["shared"] if line.shared else []),
+    ]
+    return ", ".join(said)

@@ -15,6 +15,7 @@ from spectralbench.benches.folder import array_of, blamed, manifest_of, open_ben
 from spectralbench.benches.frames import Frames, best_estimates
 from spectralbench.benches.layers import cautions_of, stack_of
 from spectralbench.benches.placing import points_of, stands_at
+from spectralbench.benches.plus_minus import unused
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.comparison import (
@@ -121,12 +122,13 @@ def reduced_and_compared(
     >>> tree is reduced, result.sizes["source"]
     (True, 5)
     """
-    tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
+    opened = bench if isinstance(bench, xr.DataTree) else None
+    if draws < FEWEST and draws != 0 and not (opened is not None and is_reduced(opened)):
+        raise RangeError(f"a comparison takes 0 or at least {FEWEST} draws, not {draws}")
+    tree = open_bench(bench) if opened is None else opened
     if is_reduced(tree) or draws == 0:
         found = reduce_bench(tree, draws, seed)
         return found, _compared(found, manifest_of(found))
-    if draws < FEWEST:
-        raise RangeError(f"a comparison takes 0 or at least {FEWEST} draws, not {draws}")
     manifest = manifest_of(tree)
     frames, budget = best_estimates(tree, manifest), Budget(manifest, draws, seed_of(seed))
     found = reduced_with(tree, manifest, frames, budget)
@@ -141,7 +143,7 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     stack = stack_of(manifest)
     means = {source.name: _means(source) for source in manifest.source}
     figures = _figures(tree, manifest).assign(
-        permitted_time=permitted_time(tree, manifest, _where_it_stands(tree))
+        permitted_time=permitted_time(tree, manifest, light_in_use(tree))
     )
     if stack is not None:
         figures = heating(figures, stack)
@@ -149,14 +151,32 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     cautions = json.loads(tree["adhesive"].attrs["cautions"])
     if stack is not None:
         cautions += cautions_of(stack)
+    if "share_met" in result:
+        cautions += unused(manifest)
     cautions += json.loads(result.attrs["not_measured"])
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
 
 
-def _where_it_stands(tree: xr.DataTree) -> xr.DataArray:
-    """The light of each source at the part, where the source will stand."""
+def light_in_use(tree: xr.DataTree) -> xr.DataArray:
+    """The light of each source at the part, where the source will stand.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+
+    Returns
+    -------
+    xarray.DataArray (source, ..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+
+    Examples
+    --------
+    >>> light_in_use(reduced).dims
+    ('source', 'wavelength')
+    """
     sources = tree["sources"].to_dataset()
     spectrum = sources["spectral_irradiance"]
     if "working_share" not in sources:
@@ -167,18 +187,47 @@ def _where_it_stands(tree: xr.DataTree) -> xr.DataArray:
 
 def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """The figures of every source that go by its light and its hours; all of `BUDGETED` are among them."""
+    parts = tree["parts"].to_dataset()
+    at_bond = light_at_bond(tree, manifest, parts["transmittance"], parts.get("bonded_transmittance"))
+    courses = {source.name: course_of(tree, source) for source in manifest.source}
+    return lasting(at_bond, requirement_of(manifest), courses)
+
+
+def light_at_bond(
+    tree: xr.DataTree, manifest: Manifest, transmittance: xr.DataArray, bonded: xr.DataArray | None = None
+) -> xr.Dataset:
+    """What reaches the bond line through parts, and what it does there.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    manifest : Manifest
+        Its manifest.
+    transmittance, bonded : xarray.DataArray (part, ..., wavelength)
+        As for `spectralbench.comparison.figures_at_bond_line` [1].
+
+    Returns
+    -------
+    xarray.Dataset
+        As `spectralbench.comparison.figures_at_bond_line` gives it.
+
+    Examples
+    --------
+    >>> dry = reduced["parts"].to_dataset()["transmittance"]
+    >>> round(float(light_at_bond(reduced, manifest_of(reduced), dry).kept_share.sel(source="LED 365")), 2)
+    0.97
+    """
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
-        at_bond = figures_at_bond_line(
-            _where_it_stands(tree),
-            array_of(tree, "/parts", "transmittance"),
+        return figures_at_bond_line(
+            light_in_use(tree),
+            transmittance,
             array_of(tree, "/adhesive", "absorbance"),
             requirement_of(manifest),
-            bonded=tree["parts"].to_dataset().get("bonded_transmittance"),
+            bonded=bonded,
             electrical_power=array_of(tree, "/sources", "electrical_power").drop_vars("electrical_power"),
             exponent=array_of(tree, "/adhesive", "reciprocity"),
         )
-    courses = {source.name: _course(tree, source) for source in manifest.source}
-    return lasting(at_bond, requirement_of(manifest), courses)
 
 
 def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataArray:
@@ -255,11 +304,16 @@ def _means(source: Source) -> Means:
     )
 
 
-def _course(tree: xr.DataTree, source: Source) -> Course:
+def course_of(tree: xr.DataTree, source: Source) -> Course:
     """A source over its hours: from the log if there is one, otherwise from what its maker states.
 
     A stated output is one of a new source; it is taken to fall exponentially, so that what is
     left depends on the hours already used.
+
+    Examples
+    --------
+    >>> course_of(reduced, manifest_of(reduced).source[0]).basis
+    'from a log that ends at 900 h, extrapolated to 3000 h'
     """
     setting = _means(source).setting
     if source.hours is None or source.end_of_life is None:

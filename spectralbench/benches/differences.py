@@ -11,7 +11,10 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.comparison import FIGURES, in_words
+from spectralbench.comparison.words import three_digits
+from spectralbench.constants import ZERO_CELSIUS
 from spectralbench.errors import printable
+from spectralbench.units import for_people
 
 Vector = NDArray[np.float64]
 Result = xr.Dataset | xr.DataTree
@@ -19,6 +22,7 @@ Result = xr.Dataset | xr.DataTree
 _NUMBERS = "biuf"  # kinds of types
 _ITEMS = ("source", "part", "initiator")  # what a figure belongs to
 _SHARES = ("share_met", "share_ahead", "variance_share")
+_NO_ZERO = ("1", "nm", "K")  # units in which nobody states an uncertainty in per cent of the value
 
 
 @dataclass(frozen=True)
@@ -37,9 +41,12 @@ class Difference:
         Both values, means of their draws, in the package's own unit; None where not known or infinite.
     units : str
         That unit.
+    saved_uncertainty, uncertainty_now : float or None
+        Standard uncertainties of both, in that unit; None without draws.
     relative : float or None
-        Largest difference of single values, relative to the largest saved value of the figure; None where
-        something is known only on one side, or the saved figure is 0.
+        Largest difference of single values, relative to the saved value or to the figure's largest median
+        over the draws, whichever is larger; None where something is known only on one side, or the saved
+        figure is 0.
     standard_uncertainties : float or None
         Difference of the means in standard uncertainties of the saved one; None without draws.
     text : str
@@ -52,6 +59,8 @@ class Difference:
     saved: float | str | None = None
     now: float | str | None = None
     units: str = ""
+    saved_uncertainty: float | None = None
+    uncertainty_now: float | None = None
     relative: float | None = None
     standard_uncertainties: float | None = None
     text: str = ""
@@ -82,9 +91,10 @@ def agreement(saved: Result, now: Result, tolerance: float) -> Agreement:
     saved, now : xarray.Dataset or xarray.DataTree
         Both from `compare`, or both from `reduce_bench`.
     tolerance : float
-        Two numbers agree if they differ by at most this share of the largest saved value of that figure,
-        over its draws and wavelengths. A verdict agrees only if it is the same; other texts are not held
-        against each other, as they say nothing that numbers and verdicts do not.
+        Two numbers agree if they differ by at most this share of the saved one, or of the largest median
+        over the draws that the figure has at any wavelength, whichever is larger. So a few draws far out
+        hide no change of the others. A verdict agrees only if it is the same; other texts are held against
+        each other by `spectralbench.benches.wording.reworded`.
 
     Returns
     -------
@@ -114,7 +124,11 @@ def _rank(one: Difference) -> tuple[int, float]:
     if one.figure in ("verdict", "place"):
         return 0, 0.0
     size = one.standard_uncertainties if one.standard_uncertainties is not None else one.relative
-    return (1, 0.0) if size is None else (2, -size)
+    if size is None:
+        return 1, 0.0
+    if one.saved_uncertainty and one.uncertainty_now is not None:
+        size = max(size, abs(one.uncertainty_now / one.saved_uncertainty - 1))
+    return 2, -size
 
 
 def _pairs(saved: Result, now: Result) -> Iterator[_Pair]:
@@ -124,10 +138,10 @@ def _pairs(saved: Result, now: Result) -> Iterator[_Pair]:
         made = dict(now.subtree_with_keys)
         nodes = [(f"{path}/", node, made.get(path)) for path, node in saved.subtree_with_keys]
     for prefix, node, other in nodes:
-        for name, array in node.data_vars.items():
+        for name, array in figures_of(node).items():
             if array.dtype.kind not in _NUMBERS and name != "verdict":
                 continue
-            present = other.data_vars.get(name) if other is not None else None
+            present = figures_of(other).get(name) if other is not None else None
             along = next((item for item in _ITEMS if item in array.dims and item in array.coords), None)
             if along is None or present is None or along not in present.dims:
                 yield _Pair(f"{prefix}{name}", "", array, present)
@@ -135,6 +149,28 @@ def _pairs(saved: Result, now: Result) -> Iterator[_Pair]:
             then, new = _by_item(array, along), _by_item(present, along)
             for of in {**then, **new}:
                 yield _Pair(f"{prefix}{name}", of, then.get(of), new.get(of))
+
+
+def figures_of(node: Result) -> dict[str, xr.DataArray]:
+    """Variables of a node, and coordinates that are no grid: distances, hours, what a source is.
+
+    Parameters
+    ----------
+    node : xarray.Dataset or xarray.DataTree
+        A result or a node of one.
+
+    Returns
+    -------
+    dict
+        Arrays by name.
+
+    Examples
+    --------
+    >>> list(figures_of(xr.Dataset({"irradiance": ("source", [1.0])}, {"hours": ("source", [5.0])})))
+    ['irradiance', 'hours']
+    """
+    beside = {name: array for name, array in node.coords.items() if name not in node.dims}
+    return {str(name): array for name, array in (*node.data_vars.items(), *beside.items())}
 
 
 def _by_item(array: xr.DataArray, along: str) -> dict[str, xr.DataArray]:
@@ -163,34 +199,59 @@ def _held(pair: _Pair, tolerance: float) -> tuple[list[Difference], bool]:
 def _numbers(pair: _Pair, saved: xr.DataArray, now: xr.DataArray, tolerance: float) -> list[Difference]:
     """What differs in a figure of numbers; draws come first, if there are any."""
     one, other = (np.asarray(array.values, dtype=float) for array in (saved, now))
+    drawn = ["draw" in array.dims for array in (saved, now)]
     with np.errstate(invalid="ignore"):  # infinite draws have no mean and no spread
         mean, new = (
-            np.asarray(values.mean(axis=0) if "draw" in array.dims else values)
-            for values, array in ((one, saved), (other, now))
+            np.asarray(values.mean(axis=0) if has else values)
+            for values, has in zip((one, other), drawn, strict=True)
         )
-        drawn = "draw" in saved.dims and len(one) > 1
-        spread = np.asarray(one.std(axis=0, ddof=1)) if drawn else np.full(mean.shape, np.nan)
+        spread, present_spread = (
+            np.asarray(values.std(axis=0, ddof=1)) if has and len(values) > 1 else np.full(mean.shape, np.nan)
+            for values, has in zip((one, other), drawn, strict=True)
+        )
     alike = saved.dims == now.dims
-    relative = _relative(one, other) if alike else _relative(mean, new)
+    relative = _relative(one, other, drawn[0]) if alike else _relative(mean, new)
     if alike and relative <= tolerance:
         return []
     place = _furthest(mean, new)
-    before, after, uncertainty = float(mean[place]), float(new[place]), float(spread[place])
+    if alike and drawn[0] and _relative(mean, new) <= tolerance:
+        place = _furthest(spread, present_spread)
+    before, after = float(mean[place]), float(new[place])
+    uncertainty, uncertainty_now = float(spread[place]), float(present_spread[place])
     shift = abs(after - before) / uncertainty if np.isfinite(uncertainty) and uncertainty > 0 else np.nan
+    units = str(saved.attrs.get("units", ""))
+    same = before == after or bool(abs(after - before) <= tolerance * abs(before))
+    wider = _spreads(pair.figure, (before, uncertainty), (after, uncertainty_now), units)
     remarks = [
-        _more(before, after) if before != after or not alike else _single(relative),
-        f"{shift:.2g} times its standard uncertainty" if shift > 0 else "",
+        "" if same else _more(before, after, units),
+        f"{shift:.2g} times its standard uncertainty" if shift > 0 and not same else "",
+        f"its standard uncertainty {wider}" if wider else "",
+        _single(relative) if alike and same and not wider else "",
         "" if alike else "draws in only one of them",
     ]
-    units = str(saved.attrs.get("units", ""))
     then, present = (_number(pair.figure, value, units, saved.dtype.kind) for value in (before, after))
-    if then == present:
-        then, present = (f"{value:.10g} {units.removeprefix('1')}".rstrip() for value in (before, after))
+    for digits in range(4, 11):
+        if then != present or same:
+            break
+        then, present = (
+            _number(pair.figure, value, units, saved.dtype.kind, digits) for value in (before, after)
+        )
+    change = f"{then} as before" if same and alike else f"{then} → {present}"
     remark = "; ".join(filter(None, remarks))
-    where = _where(saved.isel(draw=0) if "draw" in saved.dims else saved, place)
-    said = _difference(pair, f"{then} → {present}" + f" ({remark})" * bool(remark), where)
-    said = replace(said, saved=_plain(before), now=_plain(after), units=units)
-    return [replace(said, relative=_plain(relative), standard_uncertainties=_plain(shift))]
+    where = _where(saved.isel(draw=0) if drawn[0] else saved, place)
+    said = _difference(pair, change + f" ({remark})" * bool(remark), where)
+    return [
+        replace(
+            said,
+            saved=_plain(before),
+            now=_plain(after),
+            units=units,
+            saved_uncertainty=_plain(uncertainty),
+            uncertainty_now=_plain(uncertainty_now),
+            relative=_plain(relative),
+            standard_uncertainties=_plain(shift),
+        )
+    ]
 
 
 def _difference(pair: _Pair, change: str, where: str = "") -> Difference:
@@ -237,16 +298,21 @@ def _shape(array: xr.DataArray) -> str:
     return " × ".join(f"{size} along {name}" for name, size in array.sizes.items()) or "1 value"
 
 
-def _relative(one: Vector, other: Vector) -> float:
-    """Largest difference as a share of the largest saved value; infinite if one side is not known."""
+def _relative(one: Vector, other: Vector, drawn: bool = False) -> float:
+    """Largest difference as a share of what was saved; infinite if one side is not known.
+
+    Where a saved value is small, the difference is a share of the largest median over the draws.
+    """
     same = (one == other) | (np.isnan(one) & np.isnan(other))
     if same.all():
         return 0.0
-    apart = np.abs(one - other)[~same]
-    finite = np.abs(one[np.isfinite(one)])
-    if not np.isfinite(apart).all() or not finite.size or finite.max() == 0:
+    finite = np.where(np.isfinite(one), np.abs(one), 0.0)
+    typical = np.median(finite, axis=0) if drawn else finite
+    against = np.maximum(finite, typical.max())[~same]
+    apart = np.abs(one[~same] - other[~same])
+    if not np.isfinite(apart).all() or (against == 0).any():
         return float(np.inf)
-    return float(apart.max() / finite.max())
+    return float((apart / against).max())
 
 
 def _furthest(one: Vector, other: Vector) -> tuple[int, ...]:
@@ -269,27 +335,57 @@ def _where(array: xr.DataArray, place: tuple[int, ...]) -> str:
 
 
 def _single(relative: float) -> str:
-    """What to say where nothing differs but draws, and not their mean."""
+    """What to say where nothing differs but draws, and neither their mean nor their spread."""
     if not np.isfinite(relative):
         return "single draws are known only in one of them"
-    return f"single draws differ by up to {100 * relative:.2g} % of the largest"
+    return f"single draws differ by up to {100 * relative:.2g} %"
 
 
-def _more(before: float, after: float) -> str:
-    """How much more or less, in per cent."""
-    if not (np.isfinite(before) and np.isfinite(after)) or before == 0 or after / before in (0, 1):
+def _spreads(figure: str, then: tuple[float, float], now: tuple[float, float], units: str) -> str:
+    """Two standard uncertainties, where they differ: in per cent of the mean if that has a meaning."""
+    shown = []
+    for mean, spread in (then, now):
+        if not np.isfinite(spread):
+            return ""
+        if units in _NO_ZERO or not (np.isfinite(mean) and mean > 0):
+            label, factor, _ = _for_people(figure, units)
+            shown.append(f"{spread * factor:.2g} {label.replace('°C', 'K')}".rstrip())
+        else:
+            shown.append(f"{100 * spread / mean:.2g} %")
+    return "" if shown[0] == shown[1] else " → ".join(shown)
+
+
+def _more(before: float, after: float, units: str) -> str:
+    """How much more or less: in per cent, or how many times where that is easier said."""
+    if units == "K" and np.isfinite(after - before):
+        return f"{abs(after - before):.2g} K {'more' if after > before else 'less'}"
+    if not (np.isfinite(before) and np.isfinite(after)) or before == 0 or after / before <= 0:
         return ""
-    if after / before < 0:
-        return ""
-    return f"{100 * abs(after / before - 1):.2g} % {'more' if abs(after) > abs(before) else 'less'}"
+    ratio = after / before
+    if ratio >= 2:
+        return f"{three_digits(ratio)} times"
+    if ratio < 0.01:
+        return f"a share of {three_digits(ratio)}"
+    return f"{100 * abs(ratio - 1):.2g} % {'more' if ratio > 1 else 'less'}"
 
 
-def _number(figure: str, value: float, units: str, kind: str) -> str:
+def _for_people(figure: str, units: str) -> tuple[str, float, float]:
+    """The unit that people read, with factor and offset: shares are per cent only in known figures."""
+    if units == "1":
+        return ("%", 100.0, 0.0) if figure in FIGURES or figure in _SHARES else ("", 1.0, 0.0)
+    if units == "K":
+        return "°C", 1.0, -ZERO_CELSIUS
+    return (*for_people(units), 0.0)
+
+
+def _number(figure: str, value: float, units: str, kind: str, digits: int = 0) -> str:
+    """A number in the unit that people read; `digits` where three, or five of a spectrum, are too few."""
     if kind in "iub":
         return f"{value:g}"
-    if figure in FIGURES or figure in _SHARES or not np.isfinite(value):
+    if not np.isfinite(value) or (not digits and (figure in FIGURES or figure in _SHARES)):
         return in_words(value, units)
-    return f"{value:.5g} {units.removeprefix('1')}".rstrip()
+    label, factor, offset = _for_people(figure, units)
+    return f"{value * factor + offset:.{digits or 5}g} {label}".rstrip()
 
 
 def _plain(value: float) -> float | None:

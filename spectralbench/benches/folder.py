@@ -21,6 +21,7 @@ import xarray as xr
 from spectralbench import curves
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
+from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Frame, Manifest
 from spectralbench.errors import BenchError, Fault, GridError, RangeError, ReadError, UnitsError, quote
 from spectralbench.model import COORDINATES, QUANTITIES, check
@@ -182,7 +183,7 @@ def blamed(tree: xr.DataTree, key: str, expected: str) -> Iterator[None]:
     tree : xarray.DataTree
         A bench, opened or reduced.
     key : str
-        Dotted key of the manifest.
+        Dotted key of the manifest, unless the error knows a better one.
     expected : str
         What should stand there.
 
@@ -201,6 +202,8 @@ def blamed(tree: xr.DataTree, key: str, expected: str) -> Iterator[None]:
     try:
         yield
     except (GridError, RangeError, UnitsError) as error:
+        if isinstance(error, KeyedError):
+            key, expected = error.key, error.expected or expected
         fault = Fault(str(error), expected, "", Lines(tree.attrs["manifest"])(key), None, key)
         raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, [fault]) from error
 

@@ -28,9 +28,10 @@ from spectralbench.corrections import (
     uncertainty_of_mean,
 )
 from spectralbench.corrections.temperature import SAME_TEMPERATURE
-from spectralbench.errors import BenchError, Fault, RangeError
+from spectralbench.errors import BenchError, Fault, RangeError, quote
 from spectralbench.units import Measured
 
+_CONTRADICTED = 3.0  # times the scatter of the darks; no few scans are so quiet by chance
 _BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
 
 
@@ -103,7 +104,9 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
             scans[role] = valid
         except RangeError as error:
             blame(role, error)
+    faults += _without_temperature(scans, line_of)
     model = noise_model(manifest, list(scans.values()))
+    faults += _noisier_than_seen(manifest, model, scans, line_of)
     darks = {
         role.node: Dark(average_scans(taken)[0], uncertainty_of_mean(taken, model))
         for role, taken in scans.items()
@@ -221,6 +224,42 @@ def noise_model(manifest: Manifest, scans: list[xr.DataArray]) -> NoiseModel | N
         return fit_noise(scans)
     offset = min((float(frame.median()) for frame in scans), default=0.0)  # which has no shot noise
     return NoiseModel(read.value**2 - offset / electrons.value, 1 / electrons.value)
+
+
+def _without_temperature(scans: dict[Role, xr.DataArray], line_of: Lines) -> list[Fault]:
+    """Darks that do not say how warm the sensor was, where a frame of light does."""
+    warm = [role for role, taken in scans.items() if "temperature" in taken.coords and not _is_dark(role)]
+    if not warm:
+        return []
+    fault = Fault(
+        "no temperature of the sensor",
+        f"one, as in {warm[0].file}, or none in any frame",
+        'Write "# temperature: 10 °C" into it, or temperature beside it in the manifest.',
+    )
+    return [
+        fault.within(role.file, role.key, line_of(role.key))
+        for role, taken in scans.items()
+        if _is_dark(role) and "temperature" not in taken.coords
+    ]
+
+
+def _noisier_than_seen(
+    manifest: Manifest, model: NoiseModel | None, scans: dict[Role, xr.DataArray], line_of: Lines
+) -> list[Fault]:
+    """A stated read noise that repeated scans of the dark contradict."""
+    stated = manifest.instrument.read_noise
+    darks = [taken for role, taken in scans.items() if _is_dark(role) and taken.sizes.get("spectrum", 1) > 1]
+    seen = fit_noise(darks) if stated is not None and darks else None
+    if stated is None or seen is None or model is None:
+        return []
+    level = float(np.median([dark.median() for dark in darks]))
+    noisy, quiet = (float(np.sqrt(noise.variance(np.array(level)))) for noise in (model, seen))
+    if noisy <= _CONTRADICTED * quiet:
+        return []
+    key = "instrument.read_noise"
+    advice = "It is in counts, of one scan."
+    expected = f"what the scans of the dark show, {quiet:.2g} counts, or nothing"
+    return [Fault(quote(f"{stated.value:g}"), expected, advice, line_of(key), None, key)]
 
 
 def _refuse_below_dark(light: xr.DataArray, scatter: xr.DataArray, full_scale: float) -> None:

@@ -84,5 +84,6 @@ def _material(thermal: Thermal) -> Material:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             return Material.named(thermal.material)
-    properties = (thermal.conductivity, thermal.density, thermal.heat_capacity)
-    return Material(*(stated.value for stated in properties if stated is not None))
+    stated = (thermal.conductivity, thermal.density, thermal.heat_capacity)
+    conductivity, density, heat_capacity = (one.value for one in stated if one is not None)
+    return Material(conductivity, density, heat_capacity)

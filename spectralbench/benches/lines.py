@@ -28,6 +28,7 @@ class Lines:
                 if match := _TABLE.match(line):
                     table = _numbered(match[2].replace(" ", ""), counts, is_new=match[1] == "[[")
                     self.lines.setdefault(table, number)
+                    self.lines.setdefault(re.sub(r"\.\d+$", "", table), number)  # the first of several
                 elif match := _KEY.match(line):
                     key = match[1].replace('"', "").replace("'", "")
                     self.lines.setdefault(f"{table}.{key}".lstrip("."), number)

@@ -10,6 +10,8 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from spectralbench.benches.lines import Lines
+from spectralbench.benches.plus_minus import refused
+from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.uncertainty import OF_THEMSELVES
 from spectralbench.errors import BenchError, Fault, quote
@@ -102,7 +104,7 @@ def parse_manifest(text: str, path: Path) -> Manifest:
         manifest = Manifest.model_validate(written)
     except ValidationError as error:
         raise BenchError(path, _faults(error, line_of)) from error
-    if faults := _contradictions(manifest, line_of):
+    if faults := _contradictions(manifest, written, line_of):
         raise BenchError(path, faults)
     return manifest
 
@@ -120,8 +122,12 @@ def _faults(error: ValidationError, line_of: Lines) -> list[Fault]:
     faults = []
     for item in error.errors(include_url=False):
         places = [str(p + 1) if isinstance(p, int) else p for p in item["loc"]]
+        given = item["input"]
+        if isinstance(misplaced := item.get("ctx", {}).get("error"), KeyedError):
+            places.append(misplaced.key)
+            given = given[misplaced.key] if isinstance(given, dict) else given
         key = ".".join(places)
-        found = _shown(item["input"])
+        found = _shown(given)
         expected = _EXPECTED.get(item["type"], item["msg"].removeprefix("Value error, "))
         advice = ""
         if item["type"] == "missing":
@@ -170,7 +176,7 @@ _TABLES |= {
 _TABLES["adhesive.initiator"] = "[[adhesive.initiator]]"
 
 
-def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
+def _contradictions(manifest: Manifest, written: dict[str, object], line_of: Lines) -> list[Fault]:
     """What no single table can know: names used twice, sources that do not exist."""
     faults = []
 
@@ -213,9 +219,25 @@ def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
             fault(
                 f"{key}.correlation", quote(line.correlation), '"full": the whole scale is off by one amount'
             )
-    if manifest.line_spread and manifest.instrument.in_band is None:
+    for key, expected, advice in refused(manifest):
+        fault(key, _shown(_at(written, key)), expected, advice)
+    instrument = manifest.instrument
+    in_band, read_noise = instrument.in_band, instrument.read_noise
+    if manifest.line_spread and in_band is None:
         expected = "in_band, the pixels on either side of a line that count as the line"
         fault("instrument", "no such key", expected, "Frames of lines need it to become a correction.")
+    elif in_band is not None and not manifest.line_spread:
+        expected = "a table [[line_spread]], for it is the lines that in_band belongs to"
+        fault("instrument.in_band", quote(in_band), expected, "Add frames of lines, or leave in_band out.")
+    elif in_band is not None and 2 * in_band + 1 > instrument.pixels / 2:
+        expected = f"at most {(instrument.pixels - 2) // 4}"
+        advice = "A line as wide as half of the detector leaves no stray light beside it."
+        fault("instrument.in_band", quote(in_band), expected, advice)
+    if read_noise is not None and read_noise.value > (most := _NOISIEST * instrument.full_scale.value):
+        expected = f"at most {most:.0f} counts, {100 * _NOISIEST:g} % of the full scale"
+        fault(
+            "instrument.read_noise", quote(f"{read_noise.value:g}"), expected, "It is in counts, of one scan."
+        )
     logs: dict[str, list[str | None]] = {
         "ageing": [log.source for log in manifest.ageing],
         "radiometer": [log.source for log in manifest.radiometer],
@@ -238,6 +260,15 @@ def _contradictions(manifest: Manifest, line_of: Lines) -> list[Fault]:
             fault(key, f"{quote(file)} of {before} again", "each frame and each log once", "Correct one.")
     return faults
 
+
+def _at(written: object, key: str) -> object:
+    """What stands in a manifest under a dotted key."""
+    for part in key.split("."):
+        written = written[int(part) - 1] if isinstance(written, list) else written[part]  # type: ignore[index]
+    return written
+
+
+_NOISIEST = 0.02  # of the full scale; no detector of a spectrometer is so noisy (common practice, no source)
 
 _SHARED = (  # one file may serve several of these
     *("source.attenuator", "adhesive.initiator.curve"),

@@ -8,8 +8,26 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
-from spectralbench.errors import UnitsError
+from spectralbench.errors import RangeError, UnitsError
 from spectralbench.units import Measured, measured
+
+
+class KeyedError(RangeError):
+    """A fault of one key of the manifest, found by looking at more than that key.
+
+    Parameters
+    ----------
+    message : str
+        What was expected, in a table that is checked; otherwise what was found.
+    key : str
+        The key: inside its table, or as a dotted path.
+    expected : str
+        What should stand there, where the message does not say so.
+    """
+
+    def __init__(self, message: str, key: str = "", expected: str = "") -> None:
+        self.key, self.expected = key, expected
+        super().__init__(message)
 
 
 def quantity(

@@ -17,6 +17,7 @@ from spectralbench.benches.bond_line import absorbances
 from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
+from spectralbench.benches.memory import within_memory
 from spectralbench.benches.placing import placed
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.schema import Manifest, Source
@@ -54,15 +55,15 @@ def reduce_bench(
     xarray.DataTree
         ``/sources`` with ``spectral_irradiance`` (source, wavelength) [W m-2 nm-1], its
         ``scatter`` over the scans, and figures (source), all where it was measured, and with a working
-        distance ``working_share`` (source), the irradiance there against it; ``/parts`` with ``transmittance``
-        (part, wavelength) [1], ``bonded_transmittance``, the same with the back face of the last one
-        wetted by the adhesive, ``quoted`` at the usual wavelengths and ``drift`` (part);
-        ``/adhesive`` with ``absorbance`` (initiator, wavelength) and ``reciprocity`` [1]; ``/instrument`` with
-        ``responsivity``; ``/ageing/…`` with the fit of each log; ``/radiometer/…`` with the
-        readings as they are, corrected for the source where the head is known, and how they agree
-        with the spectrometer. Pixels that were saturated are NaN, and so is every figure that
-        depends on one. With draws, every array that an uncertainty reaches has the dimension
-        ``draw``; `spectralbench.summarize` says what they amount to.
+        distance ``working_share`` (source), the irradiance there against it; ``/parts`` with
+        ``transmittance`` (part, wavelength) [1], ``bonded_transmittance``, the same with the back face
+        of the last one wetted by the adhesive, ``quoted`` at the usual wavelengths and ``drift``
+        (part); ``/adhesive`` with ``absorbance`` (initiator, wavelength) and ``reciprocity`` [1];
+        ``/instrument`` with ``responsivity``; ``/ageing/…`` with the fit of each log;
+        ``/radiometer/…`` with the readings as they are, corrected for the source where the head is
+        known, and how they agree with the spectrometer. Pixels that were saturated are NaN, and so is
+        every figure that depends on one. With draws, every array that an uncertainty reaches has
+        the dimension ``draw``; `spectralbench.summarize` says what they amount to.
 
     Raises
     ------
@@ -148,6 +149,8 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
     >>> reduced_with(tree, manifest, best_estimates(tree, manifest), budget)["sources"].sizes["draw"]
     20
     """
+    lit = list(frames.lights.values())
+    within_memory(budget.draws, lit[0].counts.sizes["wavelength"], len(lit))
     with blamed(tree, "instrument", "corrections that fit the frames"):
         signals = corrected_signals(frames, drawn(frames, budget), manifest)
     responsivity = _responsivity(tree, manifest, frames, signals, budget)
@@ -324,7 +327,8 @@ def _wetted(passed: xr.DataArray, manifest: Manifest, budget: Budget) -> xr.Data
     part, adhesive = manifest.part[-1], manifest.adhesive
     if part.index is None or adhesive.index is None:
         return None
-    index, behind = (budget.scalar("refractive index", item.name, item.index) for item in (part, adhesive))
+    index = budget.scalar("refractive index", part.name, part.index)
+    behind = budget.scalar("refractive index", adhesive.name, adhesive.index)
     return in_precision(optics.wetted(passed, index, behind)).transpose(..., "wavelength")
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import replace
 from os import PathLike, fsdecode
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -13,7 +12,7 @@ import xarray as xr
 
 from spectralbench.archives import load
 from spectralbench.draws import FEWEST
-from spectralbench.errors import BenchError, Fault, ReadError, printable
+from spectralbench.errors import BenchError, Fault, ReadError
 
 RESULTS = "results"
 """Folder inside a bench in which saved results are looked for."""
@@ -37,7 +36,14 @@ class Saved(NamedTuple):
     provenance: dict[str, Any]
 
 
-def saved_results(folder: Path, results: Paths | None = None) -> list[Saved]:
+class Unreadable(NamedTuple):
+    """An archive of which nothing can be told, and why."""
+
+    name: str
+    fault: Fault
+
+
+def saved_results(folder: Path, results: Paths | None = None) -> list[Saved | Unreadable]:
     """Saved results of a bench.
 
     Parameters
@@ -49,13 +55,13 @@ def saved_results(folder: Path, results: Paths | None = None) -> list[Saved]:
 
     Returns
     -------
-    list of Saved
-        What each says of itself; the figures stay where they are.
+    list of Saved or Unreadable
+        What each says of itself, or what is wrong with it; the figures stay where they are.
 
     Raises
     ------
     BenchError
-        If there is none, or one is no result of a bench; with all of these.
+        If there is none.
 
     Examples
     --------
@@ -63,14 +69,12 @@ def saved_results(folder: Path, results: Paths | None = None) -> list[Saved]:
     Traceback (most recent call last):
     spectralbench.errors.BenchError: ... found no archive in its folder results; expected a saved result. ...
     """
-    saved, faults = [], []
+    saved: list[Saved | Unreadable] = []
     for path, name in _archives(folder, results).items():
         try:
             saved.append(_described(path, name, load(path)))
         except ReadError as error:
-            faults += [replace(fault, file=printable(name)) for fault in error.faults]
-    if faults:
-        raise BenchError(folder, faults)
+            saved.append(Unreadable(name, error.faults[0]))
     return saved
 
 

@@ -20,6 +20,7 @@ from spectralbench.benches.quantities import (
     Index,
     Irradiance,
     Kelvins,
+    KeyedError,
     Millimetres,
     Name,
     Nanometres,
@@ -72,7 +73,8 @@ class Instrument(Table):
     @model_validator(mode="after")
     def _both_or_none(self) -> Instrument:
         if (self.read_noise is None) != (self.electrons_per_count is None):
-            raise ValueError("read_noise and electrons_per_count together, or neither of them")
+            given = "electrons_per_count" if self.read_noise is None else "read_noise"
+            raise KeyedError("read_noise and electrons_per_count together, or neither of them", given)
         return self
 
 
@@ -122,10 +124,12 @@ class Source(Table):
     @model_validator(mode="after")
     def _beam_for_a_distance(self) -> Source:
         if self.working_distance is not None and self.beam is None:
-            raise ValueError("beam beside working_distance: irradiance at two distances or more")
+            raise KeyedError(
+                "beam beside working_distance: irradiance at two distances or more", "working_distance"
+            )
         distances = [point.distance.value for point in self.beam or []]
         if len(set(distances)) < len(distances):
-            raise ValueError("a beam with each distance once")
+            raise KeyedError("a beam with each distance once", "beam")
         return self
 
 
@@ -150,7 +154,9 @@ class Thermal(Table):
         if self.material is not None:
             known = list(map(str, find("tables", "thermal").columns["material"]))
             if self.material not in known:
-                raise ValueError(f"one of {', '.join(known)}, or the three properties of another one")
+                raise KeyedError(
+                    f"one of {', '.join(known)}, or the three properties of another one", "material"
+                )
         return self
 
 
@@ -176,8 +182,11 @@ class Initiator(Table):
 
     @model_validator(mode="after")
     def _one_of_both(self) -> Initiator:
-        if (self.curve is None) == (self.reference is None):
-            raise ValueError("either curve, a file, or reference, the name of a curve that comes with us")
+        expected = "either curve, a file, or reference, the name of a curve that comes with us"
+        if self.curve is not None and self.reference is not None:
+            raise KeyedError(expected, "reference")
+        if self.curve is None and self.reference is None:
+            raise ValueError(expected)
         return self
 
 
@@ -246,9 +255,10 @@ class Radiometer(Table):
     @model_validator(mode="after")
     def _one_response(self) -> Radiometer:
         if self.response is not None and self.limits is not None:
-            raise ValueError("response or limits, not both: a measured curve needs no limits")
+            raise KeyedError("response or limits, not both: a measured curve needs no limits", "limits")
         if (self.limits is None) != (self.shape is None):
-            raise ValueError('limits and shape together, such as shape = "flat", or neither of them')
+            given = "shape" if self.limits is None else "limits"
+            raise KeyedError('limits and shape together, such as shape = "flat", or neither of them', given)
         return self
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 import xarray as xr
 
 from spectralbench.benches.frames import Frames
+from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
     correct_bandpass,
@@ -15,7 +19,7 @@ from spectralbench.corrections import (
     signal_from_counts,
     stray_light_matrix,
 )
-from spectralbench.errors import RangeError
+from spectralbench.errors import GridError, RangeError, UnitsError
 
 
 def corrected_signals(
@@ -40,8 +44,9 @@ def corrected_signals(
 
     Raises
     ------
-    RangeError
-        If a correction refuses: counts above the range of the polynomial, a line that is none.
+    KeyedError
+        If a correction refuses: counts above the range of the polynomial, a line that is none. It
+        names the key that asks for the correction.
 
     Examples
     --------
@@ -57,28 +62,52 @@ def corrected_signals(
     instrument = manifest.instrument
     matrix = _matrix(frames, manifest)
     linear = {
-        node: frame if instrument.linearity is None else correct_linearity(frame, instrument.linearity)
+        node: _linear(frame, manifest)
         for node, frame in counts.items()
         if not node.startswith("/line_spread/")
     }
     exposures = {
-        f"/source/{source.name}/frame": [
-            linear.pop(f"/source/{source.name}/exposure_{i}") for i in range(1, len(source.exposures) + 1)
-        ]
-        for source in manifest.source
+        f"/source/{source.name}/frame": (
+            f"source.{number}.exposures",
+            [linear.pop(f"/source/{source.name}/exposure_{i}") for i in range(1, len(source.exposures) + 1)],
+        )
+        for number, source in enumerate(manifest.source, 1)
         if source.exposures
     }
     result = {}
     for node, frame in linear.items():
         signal = signal_from_counts(frame)
         if node in exposures:
-            signal = _merged([frame, *exposures[node]], frames)
+            key, others = exposures[node]
+            with _asked_for(key, "frames of one light, with a noise to weigh them by"):
+                signal = _merged([frame, *others], frames)
         if matrix is not None:
-            signal = correct_stray_light(signal, matrix)
+            with _asked_for("line_spread", "lines on the pixels of the frames"):
+                signal = correct_stray_light(signal, matrix)
         if instrument.bandpass is not None:
-            signal = correct_bandpass(signal, instrument.bandwidth.value, instrument.bandpass)
+            with _asked_for(
+                "instrument.bandpass", "a bandwidth far below the range of the pixels, or no bandpass"
+            ):
+                signal = correct_bandpass(signal, instrument.bandwidth.value, instrument.bandpass)
         result[node] = signal.transpose(..., "wavelength")
     return result
+
+
+@contextmanager
+def _asked_for(key: str, expected: str) -> Iterator[None]:
+    """Name the key that asks for a correction, if the correction refuses."""
+    try:
+        yield
+    except (GridError, RangeError, UnitsError) as error:
+        raise KeyedError(str(error), key, expected) from error
+
+
+def _linear(frame: xr.DataArray, manifest: Manifest) -> xr.DataArray:
+    """A frame straightened, if the manifest says how."""
+    if manifest.instrument.linearity is None:
+        return frame
+    with _asked_for("instrument.linearity", "a polynomial that holds for the counts of all frames"):
+        return correct_linearity(frame, manifest.instrument.linearity)
 
 
 def _merged(exposures: list[xr.DataArray], frames: Frames) -> xr.DataArray:
@@ -97,12 +126,19 @@ def _matrix(frames: Frames, manifest: Manifest) -> xr.DataArray | None:
     """The stray-light matrix, from frames of single lines."""
     if not manifest.line_spread or manifest.instrument.in_band is None:
         return None
-    lines = [frames.lights[f"/line_spread/{i}"].counts for i in range(1, len(manifest.line_spread) + 1)]
-    if manifest.instrument.linearity is not None:
-        lines = [correct_linearity(line, manifest.instrument.linearity) for line in lines]
+    numbers = range(1, len(manifest.line_spread) + 1)
+    lines = [_linear(frames.lights[f"/line_spread/{i}"].counts, manifest) for i in numbers]
     excitation = [line.wavelength.value for line in manifest.line_spread]
-    if any(np.isnan(line.values).any() for line in lines):
-        raise RangeError("a line with saturated pixels: take it with a shorter integration time")
+    for number, line in zip(numbers, lines, strict=True):
+        if np.isnan(line.values).any():
+            raise KeyedError(
+                "a line with saturated pixels",
+                f"line_spread.{number}.frame",
+                "all of it below saturation: take it with a shorter integration time",
+            )
     plain = [line.reset_coords(drop=True) for line in lines]
     spread = xr.concat(plain, xr.DataArray(excitation, dims="excitation", name="excitation"))
-    return stray_light_matrix(spread, manifest.instrument.in_band)
+    with _asked_for(
+        "line_spread", "frames of single lines, each at its wavelength and as wide as in_band says"
+    ):
+        return stray_light_matrix(spread, manifest.instrument.in_band)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from spectralbench.benches.differences import Difference
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.errors import printable, quote
 
-SAME_BITS, SAME, DIFFERS, NOT_MADE = "same bits", "same within the tolerance", "differs", "not made again"
+SAME_BITS, SAME, DIFFERS = "same bits", "same within the tolerance", "differs"
+NOT_MADE, NOT_READ = "not made again", "not read"
 
 _SHOWN = 12  # differences told one by one; JSON has all
 
@@ -25,13 +26,15 @@ class Verified:
     file : str
         The archive; inside the bench, from there.
     kind : str
-        ``"reduction"`` or ``"comparison"``.
+        ``"reduction"`` or ``"comparison"``; empty if it cannot be read.
     status : str
-        `SAME_BITS`, `SAME`, `DIFFERS` or `NOT_MADE`.
+        `SAME_BITS`, `SAME`, `DIFFERS`, `NOT_MADE` or `NOT_READ`.
     figures, same_bits : int
         How many figures it has, and how many came out the same to the bit.
     differences : tuple of Difference
         Figures that do not agree: verdicts and places first, then the largest change.
+    texts : tuple of Difference
+        Texts that are not what is made now: advice and reasons first.
     files : dict
         By name, each file that is not as recorded: ``"changed"``, ``"missing"``, ``"not used"`` or ``"new"``.
     manifest : dict
@@ -45,20 +48,21 @@ class Verified:
     """
 
     file: str
-    kind: str
-    status: str
-    figures: int
-    same_bits: int
-    differences: tuple[Difference, ...]
-    files: dict[str, str]
-    manifest: dict[str, tuple[str | None, str | None]]
-    versions: dict[str, tuple[str | None, str]]
-    said: tuple[str, ...]
-    provenance: dict[str, Any]
+    kind: str = ""
+    status: str = NOT_READ
+    figures: int = 0
+    same_bits: int = 0
+    differences: tuple[Difference, ...] = ()
+    texts: tuple[Difference, ...] = ()
+    files: dict[str, str] = field(default_factory=dict)
+    manifest: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
+    versions: dict[str, tuple[str | None, str]] = field(default_factory=dict)
+    said: tuple[str, ...] = ()
+    provenance: dict[str, Any] = field(default_factory=dict)
 
     @property
     def ok(self) -> bool:
-        """Whether figures and files are those of the saved result."""
+        """Whether figures, texts and files are those of the saved result."""
         return self.status in (SAME_BITS, SAME) and not self.files
 
 
@@ -124,7 +128,7 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
     title : str
         Of the bench that the result was saved for.
     failed : str
-        Why it could not be made again; empty if it was.
+        Why it could not be read or made again; empty if it was.
     tolerance : float
         Relative difference up to which figures agree [1].
 
@@ -136,10 +140,13 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
     Examples
     --------
     >>> made = {"settings": {"draws": 0, "seed": None}, "files": {}, "versions": {}}
-    >>> entry = Verified("a.nc", "reduction", SAME_BITS, 9, 9, (), {}, {}, {}, (), made)
+    >>> entry = Verified("a.nc", "reduction", SAME_BITS, 9, 9, provenance=made)
     >>> list(in_words(entry, "", "", 1e-9))
     ['a.nc, a reduction without draws: all 9 figures are the same, bit for bit.']
     """
+    if entry.status == NOT_READ:
+        yield f"{printable(entry.file)}: {failed}"
+        return
     settings = entry.provenance["settings"]
     drawn = (
         f"with {settings['draws']} draws, seed {settings['seed']}" if settings["draws"] else "without draws"
@@ -158,6 +165,7 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
         yield f"{difference.text}."
     if len(entry.differences) > _SHOWN:
         yield f"And {len(entry.differences) - _SHOWN} more, which JSON lists: those above change most."
+    yield from _texts_in_words(entry)
     if advice := _advice(entry):
         yield f"What to do: {advice}"
 
@@ -167,13 +175,35 @@ def _headline(entry: Verified, tolerance: float) -> str:
         return f"all {entry.figures} figures are the same, bit for bit."
     if entry.status == SAME:
         return (
-            f"all {entry.figures} figures agree within {tolerance:g} of their largest value, "
+            f"all {entry.figures} figures agree within {tolerance:g} of their value, "
             f"{entry.same_bits} of them bit for bit."
         )
     if entry.status == NOT_MADE:
         return "not verified."
+    now = "from those that the raw files give now"
+    if not entry.differences:
+        count = f"{len(entry.texts)} text{'s differ' if len(entry.texts) > 1 else ' differs'}"
+        return f"{count} {now}, and all {entry.figures} figures agree."
     different = len({(one.figure, one.of) for one in entry.differences})
-    return f"{different} of {entry.figures} figures differ from those that the raw files give now."
+    return f"{different} of {entry.figures} figures differ {now}."
+
+
+def _texts_in_words(entry: Verified) -> Iterator[str]:
+    """Texts one by one where nothing else explains them, and otherwise by their names."""
+    if not entry.texts:
+        return
+    if entry.status == DIFFERS and not entry.differences:
+        yield from (f"{one.text}." for one in entry.texts[:_SHOWN])
+        if len(entry.texts) > _SHOWN:
+            yield f"And {len(entry.texts) - _SHOWN} texts more, which JSON lists."
+        return
+    names = dict.fromkeys(one.where if one.where == "comment" else one.figure for one in entry.texts)
+    listed = ", ".join(printable(name).replace("/", ", ").replace("_", " ") for name in list(names)[:_SHOWN])
+    more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
+    if entry.differences or entry.files:
+        yield f"Texts that differ with that: {listed}{more}."
+    else:
+        yield f"This version words otherwise, and no figure changes by it: {listed}{more}."
 
 
 def _files_in_words(entry: Verified, title: str) -> Iterator[str]:

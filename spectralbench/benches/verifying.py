@@ -20,16 +20,18 @@ from spectralbench.benches.differences import Result, agreement
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.manifest import MANIFEST, read_manifest
 from spectralbench.benches.reducing import reduce_bench
-from spectralbench.benches.saved_results import Paths, Saved, saved_results
+from spectralbench.benches.saved_results import Paths, Saved, Unreadable, saved_results
 from spectralbench.benches.verification import (
     DIFFERS,
     NOT_MADE,
+    NOT_READ,
     SAME,
     SAME_BITS,
     Verification,
     Verified,
     in_words,
 )
+from spectralbench.benches.wording import reworded
 from spectralbench.errors import BenchError, RangeError, SpectralBenchError, printable, quote
 
 _log = logging.getLogger(__name__)
@@ -50,26 +52,29 @@ def verify(
         Archives of `reduce_bench` or `compare`, from `save`. Without it, every archive (``.nc`` or
         ``.zarr``) that stands in the folder ``results`` of the bench.
     tolerance : float
-        Relative difference up to which figures agree [1]: of the largest saved value of a figure, over its
-        draws and wavelengths. Another processor or another version of a library may change the last digit.
+        Relative difference up to which figures agree [1]: of a saved value, or of the largest median over
+        the draws that the figure has at any wavelength, whichever is larger. Another processor or another
+        version of a library may change the last digit.
 
     Returns
     -------
     Verification
-        ``ok``, true if all figures agree and all files are as recorded; for each result what differs, in
-        words (``str``), as attributes, and as JSON (``to_json``).
+        ``ok``, true if all results can be read, all figures and texts agree and all files are as recorded;
+        for each result what differs, in words (``str``), as attributes, and as JSON (``to_json``).
 
     Raises
     ------
     BenchError
-        If the folder is no bench, there is no saved result, or a file is none; with all of these.
+        If the folder is no bench, or there is no saved result.
     RangeError
         If the tolerance lies outside 0–1.
 
     Notes
     -----
     Each result is made again with its own draws and seed, which its provenance keeps. A difference is never
-    an error: the report names the raw files, keys of the manifest and versions that are not what they were.
+    an error: the report names the raw files, keys of the manifest and versions that are not what they were,
+    and so is an archive that cannot be read. Texts that another version words otherwise are named, and fail
+    nothing.
 
     Examples
     --------
@@ -92,9 +97,10 @@ def verify(
         tree = open_bench(place)
     except BenchError as error:
         closed = str(error)
-    entries: dict[Path, Verified] = {}
-    for setting in dict.fromkeys((one.draws, one.seed) for one in saved):
-        alike = [one for one in saved if (one.draws, one.seed) == setting]
+    entries = {one.name: _unread(one) for one in saved if isinstance(one, Unreadable)}
+    whole = [one for one in saved if isinstance(one, Saved)]
+    for setting in dict.fromkeys((one.draws, one.seed) for one in whole):
+        alike = [one for one in whole if (one.draws, one.seed) == setting]
         made: dict[str, Result] = {}
         failed = closed
         if tree is not None:
@@ -104,8 +110,13 @@ def verify(
             except SpectralBenchError as error:
                 failed = str(error)
         for one in alike:
-            entries[one.path] = _verified(place, one, tree, made.get(one.kind), failed, tolerance)
-    return Verification(str(place), tolerance, tuple(entries[one.path] for one in saved))
+            entries[one.name] = _verified(place, one, tree, made.get(one.kind), failed, tolerance)
+    return Verification(str(place), tolerance, tuple(entries[one.name] for one in saved))
+
+
+def _unread(one: Unreadable) -> Verified:
+    entry = Verified(one.name, status=NOT_READ)
+    return replace(entry, said=tuple(in_words(entry, "", str(one.fault), 0.0)))
 
 
 def _made_again(tree: xr.DataTree, saved: list[Saved]) -> dict[str, Result]:
@@ -132,27 +143,39 @@ def _verified(
         for name, version in now.get("versions", {}).items()
         if before.get(name) != version
     }
-    found = agreement(load(one.path), made, tolerance) if made is not None else None
-    if found is None:
-        status = NOT_MADE
-    elif found.differences:
-        status = DIFFERS
-    else:
-        status = SAME_BITS if found.same_bits == found.figures else SAME
     entry = Verified(
         one.name,
         one.kind,
-        status,
-        found.figures if found else 0,
-        found.same_bits if found else 0,
-        found.differences if found else (),
-        files,
-        manifest,
-        versions,
-        (),
-        one.provenance,
+        NOT_MADE,
+        files=files,
+        manifest=manifest,
+        versions=versions,
+        provenance=one.provenance,
     )
+    if made is not None:
+        entry = _held(entry, load(one.path), made, tolerance)
     return replace(entry, said=tuple(in_words(entry, one.title, failed, tolerance)))
+
+
+def _held(entry: Verified, saved: Result, made: Result, tolerance: float) -> Verified:
+    """Figures and texts against those made now; where a file has changed, the texts follow from that."""
+    found = agreement(saved, made, tolerance)
+    same = found.same_bits == found.figures
+    texts = reworded(saved, made, 0.0 if same else tolerance)
+    if MANIFEST in entry.files:  # told key by key
+        texts = tuple(one for one in texts if one.figure != "manifest")
+    if found.differences or (texts and not entry.files and "spectralbench" not in entry.versions):
+        status = DIFFERS
+    else:
+        status = SAME_BITS if same else SAME
+    return replace(
+        entry,
+        status=status,
+        figures=found.figures,
+        same_bits=found.same_bits,
+        differences=found.differences,
+        texts=texts,
+    )
 
 
 def _files(folder: Path, recorded: dict[str, str], now: dict[str, str] | None) -> dict[str, str]:

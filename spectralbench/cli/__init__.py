@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 BAD_DATA, BAD_CALL = 1, 2
+FEWEST_DRAWS = 20  # of `spectralbench.draws`, which would have to be loaded
 
 _DESCRIPTION = """\
 From raw files of a spectrometer and a radiometer to a reasoned short list:
@@ -57,6 +58,25 @@ def _tolerance(text: str) -> float:
         value = -1.0
     if not 0 <= value < 1:
         raise argparse.ArgumentTypeError(f"{text!r} is no number from 0 to below 1, such as 1e-9")
+    return value
+
+
+def _draws(text: str) -> int:
+    value = _whole(text)
+    if value != 0 and value < FEWEST_DRAWS:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is too few: an interval of 95 % takes at least {FEWEST_DRAWS} draws; 0 is for none"
+        )
+    return value
+
+
+def _whole(text: str) -> int:
+    try:
+        value = int(text)
+    except ValueError:
+        value = -1
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number of at least 0")
     return value
 
 
@@ -131,10 +151,10 @@ def parser() -> argparse.ArgumentParser:
         text = "By the Monte Carlo method, from the budget in bench.toml."
         drawn = bench.add_argument_group("intervals", text)
         drawn.add_argument(
-            "--draws", type=int, default=1000, help="how many, 0 for none; default: %(default)s"
+            "--draws", type=_draws, default=1000, help="how many, 0 for none; default: %(default)s"
         )
         text = "the same seed gives the same numbers; default: %(default)s"
-        drawn.add_argument("--seed", type=int, default=1, help=text)
+        drawn.add_argument("--seed", type=_whole, default=1, help=text)
 
     verify = command(
         "verify", "make saved results again from the raw files, and say whether they agree", "my-bench"

@@ -53,6 +53,9 @@ def run(chosen: argparse.Namespace) -> int:
             return work(chosen) or 0
     except SpectralBenchError as error:
         return _failed(errors, error, chosen, BAD_DATA)
+    except MemoryError:
+        words = "there is not enough memory for this: ask for fewer draws (--draws), or free some"
+        return _failed(errors, SpectralBenchError(words), chosen, BAD_DATA)
     except BrokenPipeError:  # whoever read the output has seen enough
         return 0
     except OSError as error:
@@ -213,7 +216,8 @@ def _compare(chosen: argparse.Namespace) -> None:
         report = page.write_report(chosen.report, tree, result)
     saved = [str(path) for path in _save(result, chosen)]
     if chosen.json:
-        _print_json(records.of_comparison(result) | {"report": report and str(report), "saved": saved})
+        written = {"report": report and str(report), "saved": saved}
+        _print_json(records.of_comparison(result) | {"reduction": records.of_reduction(tree)} | written)
         return
     console = _output()
     tables.print_reduction(console, records.of_reduction(tree))

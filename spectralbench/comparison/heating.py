@@ -112,7 +112,8 @@ def _of_one(figures: xr.Dataset, stack: Stack) -> tuple[xr.DataArray, str]:
     reflected = 0.0 if stack.index is None else ((stack.index - 1) / (stack.index + 1)) ** 2
     entering = arriving * (1 - reflected)
     layers, heats = _warmed(stack, entering, bond, known)
-    reaction = reaction_flux(stack.reaction_heat, stack.bond_line, np.where(known, times, 1.0)).values
+    lit = xr.DataArray(np.where(known, times, 1.0), dims="draw")
+    reaction = reaction_flux(stack.reaction_heat, stack.bond_line, lit).values
     layers.append(stack.bond_line)
     heats.append(bond - unused + reaction)
     warm = len(layers)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
+from functools import partial
 from importlib.resources import files
 from os import PathLike
 from pathlib import Path
@@ -17,22 +19,31 @@ from spectralbench.benches.manifest import MANIFEST
 from spectralbench.comparison import Requirement, in_words
 from spectralbench.errors import BenchError, Fault, quote
 from spectralbench.readers.content import write_whole
+from spectralbench.readers.cores import shared_out
 from spectralbench.reports import pictures, records
 from spectralbench.reports.drawing import COLOURS
 from spectralbench.reports.records import Record
-from spectralbench.reports.tables import AGREEMENT, INTERVALS, MARKS, RADIOMETER_FIGURES, share_in_words
+from spectralbench.reports.tables import (
+    AGREEMENT,
+    BELOW_BAND,
+    INTERVALS,
+    MARKS,
+    RADIOMETER_FIGURES,
+    causes_that_count,
+    share_in_words,
+    sums_below_band,
+)
 from spectralbench.units import convert, for_people
 
-_LIGHT = (
-    "peak_wavelength",
-    "irradiance_at_part",
-    "kept_share",
-    "irradiance_at_bond",
-    "band_irradiance",
-    "absorbed_photons",
-    "unused_irradiance",
+_FIRST_TIME = "dose_time"  # figures before it are of light
+_AGEING = (
+    "setting_today",
+    "end_of_life_output",
+    "end_of_life_irradiance",
+    "setting_at_end",
+    "hours_left",
 )
-_BUDGETED = ("band_irradiance", "exposure_time")
+_BUDGETED = ("band_irradiance", "exposure_time", "end_of_life_irradiance", "peak_temperature")
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -98,7 +109,9 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     needed = requirement_of(manifest)
     compared, reduced = records.of_comparison(result), records.of_reduction(tree)
     limits = _limits(needed, compared)
-    others = [key for key in compared["labels"] if key not in _LIGHT]
+    pair = partial(pictures.light_path, tree), partial(pictures.against_requirement, compared, needed)
+    jobs = [partial(draw, narrow=narrow) for narrow in (False, True) for draw in pair]
+    drawn = [_coloured(svg) for svg in shared_out(_call, jobs, lambda done: None, pays=2)]
     page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = page.from_string(files(__package__).joinpath("page.html.j2").read_text(encoding="utf-8"))
     return template.render(
@@ -107,8 +120,8 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
         advice=compared["advice"],
         needs=_needs(needed),
         figures={
-            "Light, in the order in which it goes": _columns(compared, _LIGHT, limits),
-            "Time, end of life and energy": _columns(compared, others, limits),
+            title: _columns(compared, keys, limits)
+            for title, keys in _tables(list(compared["labels"])).items()
         },
         comments=_comments(compared),
         intervals=INTERVALS,
@@ -122,16 +135,17 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
         radiometer_figures=RADIOMETER_FIGURES,
         agreement=AGREEMENT,
         provenance=reduced["provenance"],
-        light_path=[_coloured(pictures.light_path(tree, narrow=narrow)) for narrow in (False, True)],
-        against=[
-            _coloured(pictures.against_requirement(compared, needed, narrow=narrow))
-            for narrow in (False, True)
-        ],
+        light_path=drawn[::2],
+        against=drawn[1::2],
         colours=COLOURS,
         marks=MARKS,
         quantity=lambda measured, units: in_words(measured.value, units),
         percent=lambda value: in_words(float("nan") if value is None else value, "1"),
     )
+
+
+def _call(job: Callable[[], str]) -> str:
+    return job()
 
 
 def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:
@@ -186,13 +200,25 @@ def _limits(needed: Requirement, compared: Record) -> dict[str, tuple[str, float
         "absorbed_photons": ("≥", compared["required_photons"]["value"]),
         "exposure_time": ("≤", needed.maximum_time),
         "end_of_life_irradiance": ("≥", needed.minimum_irradiance),
+        "peak_temperature": ("≤", needed.maximum_temperature),
     }
     return {key: (sign, value) for key, (sign, value) in limits.items() if value is not None}
 
 
-def _columns(
-    compared: Record, keys: tuple[str, ...] | list[str], limits: dict[str, tuple[str, float]]
-) -> list[Record]:
+def _tables(shown: list[str]) -> dict[str, list[str]]:
+    """The figures of each table, so that none is too broad for a sheet of paper."""
+    light = shown[: shown.index(_FIRST_TIME)]
+    ageing = [key for key in shown if key in _AGEING]
+    others = [key for key in shown if key not in light + ageing]
+    tables = {
+        "Light, in the order in which it goes": light,
+        "Time, energy and what is exposed": others,
+        "Over the hours of use": ageing,
+    }
+    return {title: keys for title, keys in tables.items() if keys}
+
+
+def _columns(compared: Record, keys: list[str], limits: dict[str, tuple[str, float]]) -> list[Record]:
     """Columns of a table of figures; ``pad`` makes decimals stand below each other."""
     columns = []
     for key in keys:
@@ -247,13 +273,22 @@ def _variance(compared: Record) -> Record | None:
     variance = compared.get("variance_share")
     if variance is None:
         return None
-    shown = {f"{compared['long_names'][key]}": variance["figures"][key] for key in _BUDGETED}
-    return {"causes": variance["causes"], "figures": shown}
+    shown = {
+        compared["long_names"][key]: {
+            "causes": {cause: variance["causes"][cause] for cause in causes_that_count(shares)},
+            "shares": shares,
+        }
+        for key in _BUDGETED
+        if (shares := variance["figures"].get(key))
+    }
+    return {"figures": shown}
 
 
 def _comments(compared: Record) -> list[str]:
     """What is said about single figures."""
     said: dict[str, None] = {}
+    if sums_below_band(compared["sources"], "irradiance_at_bond"):
+        said[BELOW_BAND] = None
     for source in compared["sources"]:
         for key, figure in source["figures"].items():
             if "comment" in figure:

@@ -43,7 +43,7 @@ def of_file(name: str, data: xr.Dataset) -> Record:
     >>> from spectralbench.model import spectrum
     >>> lit = spectrum([1.0, 3.0, 1.0], [364.0, 365.0, 366.0], "counts")
     >>> of_file("led.csv", lit.to_dataset())["quantities"][0]["figures"]["peak_wavelength"]
-    {'value': 365.0, 'units': 'nm', 'text': '365 nm'}
+    {'value': 365.0, 'units': 'nm', 'text': '365.00 nm'}
     """
     quantities = [_quantity(str(label), array) for label, array in data.data_vars.items()]
     record: Record = {
@@ -183,6 +183,7 @@ def of_reduction(tree: xr.DataTree) -> Record:
         "radiometer": [],
         "ageing": [],
     }
+    said = {key: _figures(sources[key], "source") for key in figures}
     for i, name in enumerate(sources.coords["source"].values):
         one = sources.isel(source=i)
         light = one["spectral_irradiance"]
@@ -194,14 +195,13 @@ def of_reduction(tree: xr.DataTree) -> Record:
                 "filter": str(one.coords["filter"].values),
                 "distance": _figure(one.coords["distance"]),
                 "invalid_pixels": invalid,
-                "figures": {key: _figure(one[key]) for key in figures},
+                "figures": {key: said[key][i] for key in figures},
             }
         )
     for i, name in enumerate(parts.coords["part"].values):
         one = parts.isel(part=i)
-        quoted = {
-            f"{float(at):g}": _figure(one["quoted"].sel(quoted_wavelength=at)) for at in one.quoted_wavelength
-        }
+        at = [f"{wavelength:g}" for wavelength in one["quoted_wavelength"].values.tolist()]
+        quoted = dict(zip(at, _figures(one["quoted"], "quoted_wavelength"), strict=True))
         found: Record = {"part": str(name), "drift": _figure(one["drift"])}
         found["transmittance_at"] = {at: figure["value"] for at, figure in quoted.items()}
         if any("interval" in figure for figure in quoted.values()):
@@ -282,13 +282,14 @@ def of_comparison(result: xr.Dataset) -> Record:
     shown = [name for name in FIGURES if name in result]
     ordered = result.sortby("place")
     sources = []
+    said = {key: _figures(ordered[key], "source") for key in shown}
     for i, name in enumerate(ordered.coords["source"].values):
         one = ordered.isel(source=i)
         sources.append(
             {
                 "source": str(name),
                 "place": int(one["place"]),
-                "figures": {key: _figure(one[key]) for key in shown},
+                "figures": {key: said[key][i] for key in shown},
                 "criteria": {
                     str(criterion): _judged(one.sel(criterion=criterion))
                     for criterion in one.coords["criterion"].values
@@ -344,18 +345,40 @@ def _variance(share: xr.DataArray) -> Record:
 
 
 def _figure(array: xr.DataArray) -> Record:
+    return _figures(array.expand_dims("of"), "of")[0]
+
+
+def _figures(array: xr.DataArray, along: str) -> list[Record]:
+    """One record for each source, part or whatever a figure is given for."""
     units = array.attrs.get("units", "1")
     drawn = "draw" in array.dims
     summary = summarize(array) if drawn else xr.Dataset({"value": array})
-    said = {name: float(figure.mean()) for name, figure in summary.items()}
-    record: Record = {"value": _plain(said["value"]), "units": units, "text": in_words(said["value"], units)}
-    if drawn:
-        for name in ("standard_uncertainty", "low", "high"):
-            record[name] = _plain(said[name])
-        record["interval"] = interval_in_words(said["low"], said["high"], units)
-    if "comment" in array.attrs:
-        record["comment"] = array.attrs["comment"]
-    return record
+    columns = {
+        str(name): (figure if along in figure.dims else figure.expand_dims({along: array.sizes[along]}))
+        .transpose(along, ...)
+        .values.reshape(array.sizes[along], -1)
+        .mean(axis=1, dtype=float)
+        .tolist()
+        for name, figure in summary.items()
+    }
+    comment = {"comment": array.attrs["comment"]} if "comment" in array.attrs else {}
+    found = []
+    for row in zip(*columns.values(), strict=True):
+        said = dict(zip(columns, row, strict=True))
+        record: Record = {"value": _plain(said["value"]), "units": units}
+        record["text"] = f"{said['value']:.2f} nm" if _fine(units, said) else in_words(said["value"], units)
+        if drawn:
+            record |= {name: _plain(said[name]) for name in ("standard_uncertainty", "low", "high")}
+            record["interval"] = interval_in_words(said["low"], said["high"], units)
+            if record["interval"] and _fine(units, said):
+                record["interval"] = f"{said['low']:.2f}–{said['high']:.2f}"
+        found.append(record | comment)
+    return found
+
+
+def _fine(units: str, said: dict[str, float]) -> bool:
+    """Whether to give two decimals: to a wavelength that is known."""
+    return units == "nm" and bool(np.isfinite(said["value"]))
 
 
 def _three_digits(number: float | None) -> str:

@@ -35,6 +35,11 @@ AGREEMENT = {True: "yes", False: "no", None: NOT_KNOWN}
 
 INTERVALS = "Below a figure stands the interval that covers it with 95 %, if the budget is complete."
 
+BELOW_BAND = (
+    "Where the whole grid gives less than the required band, the noise of dark pixels outside it adds up "
+    "to less than 0."
+)
+
 _LABELS = 8  # of spectra or channels that are shown
 _PLURALS = {"spectrum": "spectra", "channel": "channels"}
 
@@ -83,7 +88,7 @@ def print_file(console: Console, record: Record) -> None:
             steps = dict.fromkeys(f"{grid[key]:.4g}" for key in ("smallest_step", "largest_step"))
             line("  grid", f"{grid['first']:.4f} to {grid['last']:.4f} nm, steps of {' to '.join(steps)} nm")
         for name, figure in quantity.get("figures", {}).items():
-            line(f"  {_SHAPE_NAMES.get(name, name)}", _fine(figure))
+            line(f"  {_SHAPE_NAMES.get(name, name)}", figure["text"])
     for title in ("header", "decisions", "warnings", "history"):
         items = record[title]
         texts = [f"{key}: {value}" for key, value in items.items()] if isinstance(items, dict) else items
@@ -109,14 +114,6 @@ class _Lines:
         shown = "" if name == self.last else name
         self.last = name
         self.console.print(f"  {shown:<28} {escape(str(text))}", style=style or None, soft_wrap=True)
-
-
-def _fine(figure: Record) -> str:
-    """A wavelength to a hundredth of a nanometre; everything else to three digits."""
-    if figure["units"] == "nm" and figure["value"] is not None:
-        interval = f"\n{figure['low']:.2f}–{figure['high']:.2f}" if figure.get("interval") else ""
-        return f"{figure['value']:.2f} nm{interval}"
-    return _said(figure)
 
 
 def _said(figure: Record) -> str:
@@ -151,9 +148,11 @@ def print_reduction(console: Console, record: Record) -> None:
     sources = record["sources"]
     table = _table("Sources, where the part will be", "at the part", [source["source"] for source in sources])
     for key, name in (*_SHAPE_NAMES.items(), ("band_irradiance", "irradiance in the required band")):
-        table.add_row(name, *[_fine(source["figures"][key]) for source in sources])
+        table.add_row(name, *[_said(source["figures"][key]) for source in sources])
     table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
     console.print(table)
+    if sums_below_band(sources, "irradiance"):
+        console.print(BELOW_BAND)
     for part in record["parts"]:
         passed = ", ".join(
             f"{value:.1%} at {wavelength} nm" if value is not None else f"not known at {wavelength} nm"
@@ -197,10 +196,57 @@ def _print_variance(console: Console, variance: Record, sources: list[Record], l
     names = [source["source"] for source in sources]
     title = f"Where the uncertainty comes from: shares of the variance of the {labels['exposure_time']}"
     table = _table(title, "", [f"{source['place']}. {source['source']}" for source in sources])
-    for cause, origin in variance["causes"].items():
+    for cause in causes_that_count(shares):
         cells = [share_in_words(shares[name][cause]) for name in names]
-        table.add_row(f"{escape(cause)}\n[dim]{escape(origin)}[/dim]", *cells)
+        table.add_row(f"{escape(cause)}\n[dim]{escape(variance['causes'][cause])}[/dim]", *cells)
     console.print(table)
+
+
+def causes_that_count(shares: dict[str, dict[str, float | None]]) -> list[str]:
+    """Causes that a table of shares shows.
+
+    Parameters
+    ----------
+    shares : dict
+        By source and cause, the share of the variance of one figure [1]; None where it is not known.
+
+    Returns
+    -------
+    list of str
+        Without those that contribute nothing to the figure of any source.
+
+    Examples
+    --------
+    >>> causes_that_count({"arc": {"noise": 0.0, "distance": 1.0}, "LED": {"noise": None, "distance": None}})
+    ['distance']
+    """
+    by_cause = {cause: [of[cause] for of in shares.values()] for cause in next(iter(shares.values()), {})}
+    return [cause for cause, row in by_cause.items() if 0.0 not in row or any(row)]
+
+
+def sums_below_band(sources: list[Record], whole: str) -> bool:
+    """Whether a sum over the whole grid lies below that over the required band, which is a part of it.
+
+    Parameters
+    ----------
+    sources : list of dict
+        Records with figures.
+    whole : str
+        The figure over the whole grid.
+
+    Returns
+    -------
+    bool
+        True if so for any source, as printed: then `BELOW_BAND` explains it.
+
+    Examples
+    --------
+    >>> figures = {"irradiance": {"value": 11.02}, "band_irradiance": {"value": 11.03}}
+    >>> sums_below_band([{"figures": figures}], "irradiance")
+    True
+    """
+    pairs = [[source["figures"][key]["value"] for key in (whole, "band_irradiance")] for source in sources]
+    return any(None not in pair and pair[0] < pair[1] for pair in pairs)
 
 
 def share_in_words(share: float | None) -> str:
@@ -268,6 +314,8 @@ def print_comparison(console: Console, record: Record) -> None:
         cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
         table.add_row(f"[bold]{criterion}[/bold]", *cells)
     console.print(table)
+    if sums_below_band(sources, "irradiance_at_bond"):
+        console.print(BELOW_BAND)
     if variance := record.get("variance_share"):
         console.print(INTERVALS)
         _print_variance(console, variance, sources, record["labels"])

@@ -152,7 +152,9 @@ def measured(text: str | float, units: str) -> Measured:
     ----------
     text : str or float
         ``"500 mm"``, ``"500 mm ± 0.5 mm"``, ``"500 ± 0.5 mm"`` or ``"20 ms ± 1 %"``; ``+-`` and
-        ``+/-`` stand for ±. A plain number is taken in `units`.
+        ``+/-`` stand for ±. A plain number is taken in `units`. The unit after ± is one of the
+        value, so that ``"50 % ± 10 %"`` runs from 40 % to 60 %; only where the value is not in
+        per cent, a per cent after ± is a share of it: ``"0.5 ± 10 %"`` runs from 0.45 to 0.55.
     units : str
         The unit of the result.
 

@@ -48,6 +48,8 @@ TIMES = '["2 ms", "5 ms", "10 ms", "20 ms", "500 ms"]'
 BAND = '["320 nm", "430 nm"]'
 SAMPLE = 'sample = "raw/cover.csv"'
 PIXELS = "pixels = 2048"
+LABEL = 'band = "UV-A, as its label says; no response curve came with it"'
+RESPONSE = 'response = "raw/head_response.csv"'
 FAULTS = {
     "unknown key": (PIXELS, f"colour = 3\n{PIXELS}", "instrument.colour", "an unknown key", "only the keys"),
     "unknown table": ("[instrument]", "[room]\n[instrument]", "room", "an unknown key", "only the keys"),
@@ -75,7 +77,7 @@ FAULTS = {
     "not a number": ("= 65535 ", "= nan ", "instrument.full_scale", '"nan"', "finite number"),
     "infinity": ('"900 h"', '"1e999 h"', "source.1.hours", '"1e999 h"', "finite number"),
     "a huge number": ("= 65535 ", f"= 1{'0' * 400} ", "instrument.full_scale", '"1000', "number"),
-    "low index": ("index = 1.53", "index = 0.9", "part.1.index", '"0.9"', "at least 1"),
+    "low index": ('index = "1.53 ± 0.005"', "index = 0.9", "part.1.index", '"0.9"', "at least 1"),
     "more than all": ('"95 %"', '"150 %"', "instrument.saturation", '"150 %"', "1"),
     "unknown kind": ('kind = "LED"', 'kind = "laser"', "source.3.kind", '"laser"', "'arc'.*'LED'"),
     "empty list": (TIMES, "[]", "instrument.integration_times", "", ""),
@@ -120,6 +122,46 @@ FAULTS = {
         *('name = "LED 385"', 'name = "LED 365"', "source.4.name"),
         *('the name "LED 365" of number 3 again', "each name once"),
     ),
+    "noise without electrons": (
+        *(
+            PIXELS,
+            f"read_noise = 11\n{PIXELS}",
+            "instrument.read_noise",
+            '"11"',
+            "electrons_per_count together",
+        ),
+    ),
+    "electrons without noise": (
+        *(PIXELS, f"electrons_per_count = 2\n{PIXELS}", "instrument.electrons_per_count", '"2"', "together"),
+    ),
+    "limits without a shape": (
+        *(LABEL, f'limits = ["320 nm", "400 nm"]\n{LABEL}', "radiometer.2.limits"),
+        *("320 nm.*400 nm", 'limits and shape together, such as shape = "flat"'),
+    ),
+    "shape without limits": (
+        *(LABEL, f'shape = "flat"\n{LABEL}', "radiometer.2.shape", '"flat"', "limits and shape together"),
+    ),
+    "curve and limits": (
+        *(RESPONSE, f'limits = ["320 nm", "400 nm"]\n{RESPONSE}', "radiometer.1.limits"),
+        *("320 nm.*400 nm", "response or limits, not both"),
+    ),
+    "curve and reference": (
+        *('curve = "raw/initiator_a.csv"', f'{HERE}reference = "x"\ncurve = "raw/initiator_a.csv"'),
+        *("adhesive.initiator.1.reference", '"x"', "either curve, a file, or reference"),
+    ),
+    "neither curve nor reference": (
+        *('name = "initiator A"\ncurve = "raw/initiator_a.csv"', 'name = "initiator A"'),
+        *("adhesive.initiator.1", "a table", "either curve, a file, or reference"),
+    ),
+    "place without a beam": (
+        *(
+            'spot = "8 mm"',
+            'working_distance = "20 mm"',
+            "source.1.working_distance",
+            '"20 mm"',
+            "beam beside",
+        ),
+    ),
     "log of no source": (
         *('[[ageing]]\nsource = "arc"', f'[[ageing]]\n{HERE}source = "ark"', "ageing.1.source"),
         *('"ark"', 'the name of a source: "arc", "arc, filtered", "LED 365", "LED 385", "LED 405"'),
@@ -139,7 +181,8 @@ def test_a_fault_names_key_and_line(text, faults, case):
     assert fault.key.removesuffix(".file").startswith(key)
     assert re.search(found, fault.found)
     assert re.search(expected, fault.expected)
-    assert fault.line == line + (case == "second log")  # the key stands below the table's name
+    below = {"second log": 1, "neither curve nor reference": -1}  # of the key, or of the table around it
+    assert fault.line == line + below.get(case, 0)
     assert not re.search("Frame|dictionary|instance|pattern|validation", fault.expected), "words of a library"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -99,8 +101,76 @@ def test_lines_need_their_band_and_a_correction_that_refuses_is_blamed(opened):
     with pytest.raises(BenchError, match="expected in_band, the pixels on either side of a line"):
         sb.reduce_bench(tree)
     steep = with_frames(opened, lambda light: light, "[instrument]\nlinearity = [1.0, -1e-4]")
-    with pytest.raises(BenchError, match=r"instrument: found .*; expected corrections that fit the frames"):
+    with pytest.raises(
+        BenchError, match=r"instrument\.linearity: found .*; expected a polynomial that holds"
+    ):
         sb.reduce_bench(steep)
+
+
+@pytest.mark.parametrize("in_band", [512, 2048])
+def test_a_band_that_leaves_no_stray_light(opened, in_band):
+    line = '\n[[line_spread]]\nwavelength = "405 nm"\nframe = "line"\n'
+    tree = with_frames(opened, lambda light: light, f"[instrument]\nin_band = {in_band}")
+    tree.attrs["manifest"] += line
+    with pytest.raises(BenchError) as caught:
+        sb.reduce_bench(tree)
+    (fault,) = caught.value.faults
+    assert (fault.key, fault.found, fault.expected) == ("instrument.in_band", f'"{in_band}"', "at most 511")
+    assert fault.advice == "A line as wide as half of the detector leaves no stray light beside it."
+
+
+def test_a_band_without_lines(opened):
+    tree = with_frames(opened, lambda light: light, "[instrument]\nin_band = 5")
+    with pytest.raises(
+        BenchError, match=r'instrument.in_band: found "5"; expected a table \[\[line_spread\]\]'
+    ):
+        sb.reduce_bench(tree)
+
+
+def test_each_correction_is_blamed_by_its_own_key(opened):
+    """A bandwidth of half the range, a line beside its wavelength, and a line that is saturated."""
+    wide = with_frames(opened, lambda light: light, '[instrument]\nbandpass = "gaussian"')
+    wide.attrs["manifest"] = wide.attrs["manifest"].replace('"2.0 nm ± 0.1 nm"', '"500 nm"')
+    with pytest.raises(
+        BenchError, match=r"instrument.bandpass: found .*; expected a bandwidth far below the"
+    ):
+        sb.reduce_bench(wide)
+    tree = with_frames(opened, lambda light: light, "[instrument]\nin_band = 5")
+    tree.attrs["manifest"] += '\n[[line_spread]]\nwavelength = "405 nm"\nframe = "line"\n'
+    data = opened["dark/1"].to_dataset().astype(float)
+    pixel = int(np.abs(data.wavelength.values - 405).argmin())
+    for off, level, message in (
+        (
+            40,
+            9000.0,
+            r"line_spread: found the line at 405 nm has its maximum .*; expected frames of single lines",
+        ),
+        (
+            0,
+            65535.0,
+            r"line_spread.1.frame: found a line with saturated pixels; expected .* shorter integration",
+        ),
+    ):
+        counts = data["counts"].copy(deep=True)
+        counts[{"wavelength": pixel + off}] += level - float(counts[{"wavelength": pixel + off}].max())
+        tree["line_spread/1"] = xr.DataTree(data.assign(counts=counts))
+        with pytest.raises(BenchError, match=message) as caught:
+            sb.reduce_bench(tree)
+        line = caught.value.faults[0].line
+        assert "line_spread" in tree.attrs["manifest"].splitlines()[line - 1] or "frame" in message
+
+
+def test_a_dark_that_does_not_say_how_warm_it_was(opened):
+    tree = opened.copy()
+    for node in ("dark/2", "source/LED 405/frame"):
+        tree[node] = xr.DataTree(tree[node].to_dataset().assign_coords(temperature=283.0))
+    tree.attrs = opened.attrs
+    with pytest.raises(BenchError) as caught:
+        sb.reduce_bench(tree)
+    missing = [fault for fault in caught.value.faults if fault.found == "no temperature of the sensor"]
+    assert [re.search(r"dark\.\d", fault.file)[0] for fault in missing] == ["dark.1", "dark.3", "dark.4"]
+    assert missing[0].expected == "one, as in raw/led_405.csv, or none in any frame"
+    assert missing[0].advice.endswith("or temperature beside it in the manifest.")
 
 
 def test_a_dark_of_another_temperature_is_not_taken(opened):

@@ -1,0 +1,213 @@
+"""What if: the light of every source at the bond line over thickness, distance, hours and time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from os import PathLike
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import ageing, cure, optics
+from spectralbench.beam import irradiance_at
+from spectralbench.benches.comparing import course_of, light_at_bond, requirement_of
+from spectralbench.benches.folder import manifest_of
+from spectralbench.benches.placing import points_of, stands_at
+from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.schema import Manifest
+from spectralbench.errors import RangeError
+from spectralbench.units import measured
+
+Steps = Sequence[float | str] | None
+
+_UNITS = {"thickness": "mm", "distance": "mm", "hours": "h", "time": "s"}
+_SAID = {
+    "thickness": "thickness of the last part",
+    "distance": "distance from the source",
+    "hours": "hours of use",
+    "time": "exposure",
+}
+_FLOOR = 0.005  # transmittance that a bench reads where nothing passes, if nobody says better
+
+
+def sweep(
+    bench: xr.DataTree | str | PathLike[str],
+    thickness: Steps = None,
+    distance: Steps = None,
+    hours: Steps = None,
+    time: Steps = None,
+    floor: float | str = _FLOOR,
+) -> xr.Dataset:
+    """Look at every source over other thicknesses, distances, hours of use and exposures.
+
+    Parameters
+    ----------
+    bench : xarray.DataTree, str or path
+        From `open_bench` or `reduce_bench`, or the folder itself; one that is reduced with draws
+        gives figures with draws.
+    thickness : sequence of float or str, optional
+        Of the last part [mm], which needs its refractive index.
+    distance : sequence of float or str, optional
+        From the source to the part [mm]; a source without a measured beam, and one whose beam was
+        not measured there, is not known.
+    hours : sequence of float or str, optional
+        Hours of use [h]; a source without a log or a stated output is not known.
+    time : sequence of float or str, optional
+        Exposure [s].
+    floor : float or str
+        What the bench reads as transmittance where nothing passes [1]; below it no other thickness
+        is predicted, and the light there does not count, so that figures are rather too small.
+
+    Returns
+    -------
+    xarray.Dataset (source, [thickness,] [distance,] [hours,] [draw])
+        ``band_irradiance`` [W m-2] at the bond line at the setting of the measurement,
+        ``absorbed_photons`` [µmol m-2 s-1] and ``exposure_time`` [s], as in `compare`; with `time`
+        also ``radiant_exposure`` (..., time) [J m-2] in the band and ``enough`` (..., time), whether the
+        exposure reaches what is required: with draws, the share of them [1]. ``attrs["comment"]`` says
+        where no other thickness could be predicted.
+
+    Raises
+    ------
+    BenchError
+        If the bench cannot be opened or reduced.
+    RangeError
+        If nothing is to be swept, a step is not above 0 (hours may be 0), or a thickness is asked of
+        a part whose refractive index is not stated.
+    UnitsError
+        If a step has a unit of another kind.
+
+    Notes
+    -----
+    Only the thickness goes through the spectra again; distance and hours change all wavelengths
+    alike, so that the cube is a product of what each of them does.
+
+    Examples
+    --------
+    With ``demo``, the folder that `spectralbench.write_demo_bench` wrote:
+
+    >>> cube = sweep(demo, thickness=["1 mm", "2 mm", "3 mm"], time=["3 s", "6 s"])
+    >>> cube.enough.sel(source="LED 405", time=6).values.tolist()
+    [1.0, 1.0, 1.0]
+    >>> bool((cube.band_irradiance.diff("thickness").sel(source="LED 405") < 0).all())
+    True
+    """
+    steps = {
+        name: _steps(name, given)
+        for name, given in (
+            ("thickness", thickness),
+            ("distance", distance),
+            ("hours", hours),
+            ("time", time),
+        )
+        if given is not None
+    }
+    if not steps:
+        raise RangeError(f"nothing to sweep: give one of {', '.join(_UNITS)}")
+    tree = reduce_bench(bench)
+    manifest = manifest_of(tree)
+    light = _light(tree, manifest, steps.get("thickness"), measured(floor, "1").value)
+    factor: xr.DataArray | float = 1.0
+    if "distance" in steps:
+        factor = factor * _by_distance(manifest, steps["distance"])
+    if "hours" in steps:
+        factor = factor * _by_hours(tree, manifest, steps["hours"])
+    needed = requirement_of(manifest)
+    in_band, photons = light["band_irradiance"] * factor, light["absorbed_photons"] * factor
+    found = {"band_irradiance": (in_band, "W m-2", "irradiance in the required band at the bond line")}
+    found["absorbed_photons"] = (photons, "umol m-2 s-1", "photons absorbed by the initiators")
+    exposure = needed.dose / in_band.where(in_band > 0)
+    required = light["required_photons"]
+    if required.notnull().any():
+        known = needed.dose / needed.minimum_irradiance
+        slow = cure.carried_over_time(
+            required, known, photons.clip(min=0).assign_attrs(units="umol m-2 s-1"), light["reciprocity"]
+        )
+        exposure = xr.DataArray(np.maximum(*xr.broadcast(exposure, slow)))
+    exposure = exposure.fillna(np.inf).where(in_band.notnull() & photons.notnull())
+    found["exposure_time"] = (exposure, "s", "exposure: the longer of the times for dose and photons")
+    if "time" in steps:
+        lasting = steps["time"]
+        enough = (exposure <= lasting).where(exposure.notnull())
+        enough = enough.mean("draw", skipna=False) if "draw" in enough.dims else enough
+        found["radiant_exposure"] = (in_band * lasting, "J m-2", "radiant exposure in the required band")
+        found["enough"] = (enough, "1", "share of the draws in which the exposure is long enough")
+    order = ("source", *steps, "draw")
+    arrays = {
+        name: array.transpose(*order, missing_dims="ignore")
+        .drop_attrs(deep=False)
+        .assign_attrs(units=units, long_name=long_name)
+        for name, (array, units, long_name) in found.items()
+    }
+    return xr.Dataset(arrays, attrs={"comment": light.attrs.get("comment", "")})
+
+
+def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:
+    """Steps of one dimension, in its unit."""
+    units = _UNITS[name]
+    values = [measured(step, units).value for step in ([given] if isinstance(given, str) else given)]
+    least = min(values, default=np.nan)
+    if not (least > 0 or (name == "hours" and least == 0)):
+        raise RangeError(f"the {_SAID[name]} is above 0 {units} in every step, not {least:g} {units}")
+    attributes = {"units": units, "long_name": _SAID[name]}
+    return xr.DataArray(values, {name: (name, values, attributes)}, name)
+
+
+def _light(tree: xr.DataTree, manifest: Manifest, thickness: xr.DataArray | None, floor: float) -> xr.Dataset:
+    """Band irradiance and absorbed photons of each source, for each thickness of the last part."""
+    parts = tree["parts"].to_dataset()
+    dry, bonded = parts["transmittance"], parts.get("bonded_transmittance", parts["transmittance"])
+    if thickness is None:
+        return light_at_bond(tree, manifest, bonded)
+    part = manifest.part[-1]
+    if part.index is None:
+        raise RangeError(
+            f"another thickness of {part.name} takes its refractive index: write index = … into its table"
+        )
+    last, adhesive = dry.isel(part=-1, drop=True), manifest.adhesive.index
+    others = [bonded.isel(part=i, drop=True) for i in range(len(manifest.part) - 1)]
+    each: list[xr.Dataset] = []
+    comments: dict[str, None] = {}
+    for wanted in thickness.values:
+        passed = optics.predict_thickness(last, part.index.value, part.thickness.value, float(wanted), floor)
+        if comment := passed.attrs.get("comment"):
+            comments[f"{part.name}, {wanted:g} mm: {comment}, and counts as passing nothing"] = None
+        passed = passed.where(passed.notnull() | last.isnull(), 0.0).assign_attrs(passed.attrs)
+        if adhesive is not None:
+            passed = optics.wetted(passed, part.index.value, adhesive.value)
+        each.append(light_at_bond(tree, manifest, xr.concat([*others, passed], "part")))
+    changing = [one[["band_irradiance", "absorbed_photons"]] for one in each]
+    result = xr.concat(changing, thickness.coords["thickness"], coords="minimal", compat="override")
+    result.attrs["comment"] = "; ".join(comments)
+    return result.assign({name: each[0][name] for name in ("required_photons", "reciprocity")})
+
+
+def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:
+    """What each distance does to the light of each source; NaN where nobody measured."""
+    shares = []
+    for source in manifest.source:
+        points = points_of(source)
+        share = xr.full_like(distance, np.nan)
+        if points is not None:
+            ends = points.coords["distance"].values[[0, -1]]
+            inside = ((distance >= ends[0]) & (distance <= ends[1])).values
+            here = irradiance_at(points, stands_at(source))
+            share[inside] = (irradiance_at(points, distance[inside]) / here).values
+        shares.append(share.drop_attrs())
+    return xr.concat(
+        shares, xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
+    )
+
+
+def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> xr.DataArray:
+    """What hours of use leave of the light that each source has today."""
+    shares = []
+    for source in manifest.source:
+        course = course_of(tree, source)
+        if course.fit is None:
+            shares.append(xr.full_like(hours, np.nan).drop_attrs())
+            continue
+        left = ageing.output_at(course.fit, hours) / ageing.output_at(course.fit, course.now)
+        shares.append(left.drop_attrs())
+    along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
+    return xr.concat(xr.broadcast(*shares), along)

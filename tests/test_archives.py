@@ -439,7 +439,7 @@ def test_a_netcdf_file_cut_anywhere(tmp_path, refused):
     data = whole.read_bytes()
     for end in range(8, len(data), 97):
         cut.write_bytes(data[:end])
-        refused(cut, "an archive that is damaged (")
+        refused(cut, "an archive that is damaged: its content cannot be read")
 
 
 def test_a_zarr_folder_with_parts_missing_or_spoilt(tmp_path, refused):
@@ -493,7 +493,7 @@ def test_a_damaged_record(tmp_path, refused):
         save(xr.Dataset({"a": 1.0}), tmp_path / "a.nc")
         with h5py.File(tmp_path / "a.nc", "r+") as file:
             file.attrs["spectralbench_record"] = record
-        refused(tmp_path / "a.nc", "an archive that is damaged (")
+        refused(tmp_path / "a.nc", "an archive that is damaged: its content cannot be read")
 
 
 def test_a_later_layout(tmp_path, refused):

@@ -113,7 +113,7 @@ def test_the_photons_of_the_data_sheet():
 
 
 def test_which_initiator_takes_the_photons_and_how_the_back_fares():
-    """Near 405 nm both absorb alike; near 365 nm only the first does. A film of 1 leaves a tenth to its back."""
+    """Near 405 nm both absorb alike, near 365 nm only the first. A film of 1 leaves a tenth to its back."""
     result = compared(needed=needed(data_sheet_wavelength=365.0))
     photons = result.photons_by_initiator
     shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values

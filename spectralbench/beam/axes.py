@@ -40,8 +40,8 @@ def millimetres(lengths: xr.DataArray, name: str) -> Vector:
 
     Examples
     --------
-    >>> millimetres(xr.DataArray([0.012], dims="position", attrs={"units": "m"}), "position")
-    array([12.])
+    >>> millimetres(xr.DataArray([0.012], dims="position", attrs={"units": "m"}), "position").tolist()
+    [12.0]
     """
     units = lengths.attrs.get("units")
     if not units:

@@ -218,12 +218,12 @@ def test_a_saturated_source_leaves_nothing_known(bench):
 
 FAULTS = {
     "limits without a shape": (
-        *(CURVE, 'limits = ["320 nm", "390 nm"]\n', "radiometer.1"),
+        *(CURVE, 'limits = ["320 nm", "390 nm"]\n', "radiometer.1.limits"),
         'limits and shape together, such as shape = "flat", or neither',
     ),
-    "a shape without limits": (CURVE, 'shape = "flat"\n', "radiometer.1", "limits and shape together"),
+    "a shape without limits": (CURVE, 'shape = "flat"\n', "radiometer.1.shape", "limits and shape together"),
     "response and limits": (
-        *(CURVE, f'{CURVE}limits = ["320 nm", "390 nm"]\nshape = "flat"\n', "radiometer.1"),
+        *(CURVE, f'{CURVE}limits = ["320 nm", "390 nm"]\nshape = "flat"\n', "radiometer.1.limits"),
         "response or limits, not both",
     ),
     "an unknown shape": (

@@ -33,7 +33,7 @@ def test_which_source(tmp_path):
     NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()
     text = printed(notebook)
     assert "Test first: LED 405" in text
-    # By hand and by the bench, step by step, the same light arrives: 927 mW/cm² of 1200.
+    # By hand and by the bench, step by step, the same light arrives: 969 mW/cm² of 1200.
     by_hand = float(re.search(r"(\d+) mW/cm² in 320–430 nm", text)[1])
     by_bench = float(re.search(r"\((\d+) mW/cm² in 320–430 nm at the bond line", text)[1])
     assert by_hand == pytest.approx(by_bench, abs=1)

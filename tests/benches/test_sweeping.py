@@ -1,0 +1,117 @@
+"""What if: other thicknesses, distances, hours and times, against making the change itself."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import spectralbench as sb
+from spectralbench.errors import RangeError, UnitsError
+
+
+@pytest.fixture(scope="module")
+def tree(small):
+    return sb.reduce_bench(small)
+
+
+@pytest.fixture(scope="module")
+def result(tree):
+    return sb.compare(tree)
+
+
+FIGURES = ("band_irradiance", "absorbed_photons", "exposure_time")
+
+
+def test_the_bench_itself_is_one_point_of_every_cube(tree, result):
+    cube = sb.sweep(tree, thickness=["2 mm"], hours=["500 h"], distance=["12 mm"]).squeeze()
+    for name in FIGURES:  # LED 405 has 500 h of use and stands at 12 mm
+        assert cube[name].sel(source="LED 405").item() == pytest.approx(
+            result[name].sel(source="LED 405").item(), rel=2e-4
+        )
+
+
+def test_a_distance_is_the_working_distance(tree, bench):
+    cube = sb.sweep(tree, distance=["8 mm", "10 mm"])
+    bench.manifest('name = "LED 405"\n', 'name = "LED 405"\nworking_distance = "10 mm"\n')
+    moved = sb.compare(bench.folder)
+    for name in FIGURES:
+        found = cube[name].sel(source="LED 405", distance=10)
+        assert found.item() == pytest.approx(moved[name].sel(source="LED 405").item(), rel=1e-6)
+    assert np.isnan(cube.band_irradiance.sel(source="arc, filtered")).all()  # nobody measured its beam
+
+
+def test_nothing_is_said_of_distances_that_were_not_measured(tree):
+    cube = sb.sweep(tree, distance=["7 mm", "31 mm"])
+    assert np.isnan(cube.band_irradiance).all()
+    assert np.isnan(cube.exposure_time).all()
+
+
+def test_hours_go_along_the_course_of_a_source(tree, result):
+    """Half after 20,000 h as stated, exponentially; and by its log for the arc."""
+    cube = sb.sweep(tree, hours=[0, "20000 h"])
+    led = cube.band_irradiance.sel(source="LED 405")
+    assert (led.sel(hours=20000) / led.sel(hours=0)).item() == pytest.approx(0.5, rel=1e-9)
+    at_end = result.end_of_life_irradiance.sel(source="LED 405").item()
+    assert led.sel(hours=20000).item() == pytest.approx(at_end, rel=1e-9)
+    assert np.isnan(cube.band_irradiance.sel(source="LED 385")).all()  # neither a log nor a stated output
+
+
+def test_a_thickness_follows_lambert_on_the_inside(tree):
+    """Twice the thickness squares the internal transmittance; 0.9 % of a thin part, by optics alone."""
+    cube = sb.sweep(tree, thickness=["1 mm", "4 mm"])
+    dry = tree["parts"].to_dataset().transmittance.isel(part=0)
+    light = tree["sources"].to_dataset().spectral_irradiance.sel(source="LED 405")
+    for wanted in (1.0, 4.0):
+        passed = sb.wetted(sb.predict_thickness(dry, 1.53, 2.0, wanted, 0.005), 1.53, 1.5).fillna(0.0)
+        expected = sb.band_irradiance(sb.through(light, passed), 320, 430).item()
+        found = cube.band_irradiance.sel(source="LED 405", thickness=wanted).item()
+        assert found == pytest.approx(expected, rel=1e-9)
+    assert "counts as passing nothing" in cube.attrs["comment"]
+    assert "cover, 1 mm: not valid at" in cube.attrs["comment"]
+
+
+def test_an_exposure_is_enough_or_not(tree):
+    cube = sb.sweep(tree, thickness=["2 mm", "6 mm"], time=["1 s", "5 s", "1 min"])
+    assert cube.enough.dims == ("source", "thickness", "time")
+    known = cube.exposure_time.notnull()
+    expected = (cube.exposure_time <= cube.time).where(known)
+    assert cube.enough.equals(expected.transpose(*cube.enough.dims).astype(float))
+    dose = cube.radiant_exposure.sel(source="LED 405", thickness=2, time=60)
+    assert dose.item() == pytest.approx(60 * cube.band_irradiance.sel(source="LED 405", thickness=2).item())
+
+
+def test_draws_go_through(small):
+    cube = sb.sweep(sb.reduce_bench(small, draws=40, seed=1), thickness=["2 mm", "3 mm"], time=["5 s"])
+    assert cube.band_irradiance.dims == ("source", "thickness", "draw")
+    assert cube.enough.dims == ("source", "thickness", "time")
+    share = cube.enough.sel(source="LED 405", thickness=2).item()
+    assert 0 < share < 1
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ({}, "nothing to sweep: give one of thickness, distance, hours, time"),
+        ({"time": ["0 s"]}, "the exposure is above 0 s in every step, not 0 s"),
+        (
+            {"thickness": ["-1 mm", "2 mm"]},
+            "the thickness of the last part is above 0 mm in every step, not -1 mm",
+        ),
+        ({"hours": [-1]}, "the hours of use is above 0 h"),
+        ({"distance": []}, "the distance from the source is above 0 mm in every step, not nan"),
+    ],
+)
+def test_what_cannot_be_swept(tree, steps, said):
+    with pytest.raises(RangeError, match=said):
+        sb.sweep(tree, **steps)
+
+
+def test_steps_have_units_of_their_kind(tree):
+    with pytest.raises(UnitsError, match='cannot be converted to "mm"'):
+        sb.sweep(tree, thickness=["5 s"])
+
+
+def test_a_thickness_takes_an_index(bench):
+    bench("bench.toml", r'^index = "1.53.*$', "")
+    with pytest.raises(RangeError, match="another thickness of cover takes its refractive index"):
+        sb.sweep(bench.folder, thickness=["1 mm"])

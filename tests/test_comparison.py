@@ -112,6 +112,15 @@ def test_the_photons_of_the_data_sheet():
     assert "the data sheet's own condition gives" in reason(result, "photons")
 
 
+def test_the_nearest_change_is_told_where_a_criterion_is_not_met():
+    result = compared(needed=needed(maximum_irradiance=150.0))
+    assert result.change.sel(source="near 365", criterion="irradiance").item() == "with 2 times the light"
+    assert result.change.sel(source="near 405", criterion="irradiance").item() == ""  # it is met
+    at_most = result.change.sel(source="near 405", criterion="upper limit").item()
+    assert at_most == "at a setting of 75 % instead of 100 %"
+    assert f"Nearest change: {at_most}." in result.attrs["advice"]  # the one that fails nothing else
+
+
 def test_which_initiator_takes_the_photons_and_how_the_back_fares():
     """Near 405 nm both absorb alike, near 365 nm only the first. A film of 1 leaves a tenth to its back."""
     result = compared(needed=needed(data_sheet_wavelength=365.0))

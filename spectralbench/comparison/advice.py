@@ -46,7 +46,9 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
         if failed[i]:
             column = list(result.coords["criterion"].values).index(failed[i][0])
             reason = str(result["reason"].values[i, column])
-            sentences.append(f"{names[i]} fails {', '.join(failed[i])} ({reason}).")
+            change = str(result["change"].values[i, column]) if len(failed[i]) == 1 else ""
+            change = f" Nearest change: {change}." if change else ""
+            sentences.append(f"{names[i]} fails {', '.join(failed[i])} ({reason}).{change}")
     if named := requirement.data_sheet_wavelength:
         near = np.abs(by_source(result["peak_wavelength"]) - named) <= _NEAR
         kept = np.where(near, by_source(result["kept_share"]), np.nan)

@@ -316,7 +316,7 @@ def of_comparison(result: xr.Dataset) -> Record:
 
 
 def _judged(one: xr.Dataset) -> Record:
-    record: Record = {"verdict": str(one["verdict"].item()), "reason": str(one["reason"].item())}
+    record: Record = {name: str(one[name].item()) for name in ("verdict", "reason", "change")}
     if "share_met" in one:
         record["share_met"] = _plain(one["share_met"])
     return record

@@ -298,6 +298,8 @@ def print_comparison(console: Console, record: Record) -> None:
         for criterion, judged in source["criteria"].items():
             style, mark = STYLES[judged["verdict"]], MARKS[judged["verdict"]]
             console.print(f"  [{style}]{mark}[/{style}] {criterion}: {escape(judged['reason'])}")
+            if change := judged["change"]:
+                console.print(f"    nearest change: {escape(change)}")
     for title, items in (("Not measured", record["not_measured"]), ("Cautions", record["cautions"])):
         console.print(f"\n[bold]{title}[/bold]")
         for item in items:

@@ -195,6 +195,15 @@ def test_how_long_a_source_lasts_and_at_which_setting():
     assert np.isnan(weak[["setting_at_end", "hours_left", "end_of_life_output"]].to_array()).all()
 
 
+def test_a_setting_is_one_that_a_knob_has_and_does_in_95_of_100_draws():
+    result = compared(drawn(MANY), courses=dict.fromkeys(NAMES, falling_to(0.5)))
+    setting = result.setting_today.sel(source="near 405").item()
+    assert setting == round(100 * setting) / 100
+    enough = result.band_irradiance.sel(source="near 405") * setting >= 50.0
+    fewer = result.band_irradiance.sel(source="near 405") * (setting - 0.01) >= 50.0
+    assert fewer.mean() < 0.95 <= enough.mean()
+
+
 def test_a_source_measured_at_a_lower_setting_has_more_to_give():
     fit = falling_to(0.5)
     result = compared(courses={name: fit._replace(setting=0.5) for name in NAMES})

@@ -10,9 +10,8 @@ import xarray as xr
 
 from spectralbench.beam import distance_for, irradiance_at
 from spectralbench.comparison.heating import Stack, heating
-from spectralbench.comparison.words import three_digits
+from spectralbench.comparison.words import SURE, three_digits
 
-_SURE = 0.95  # share of the draws in which the change has to do
 _WEAKEST = 0.02  # of the light; weaker is no proposal
 
 
@@ -67,7 +66,7 @@ def light_needed(figures: xr.Dataset, name: str, limit: xr.DataArray | float) ->
         return None
     if "draw" not in factor.dims:
         return factor
-    quantile = 1 - _SURE if name == "upper limit" else _SURE
+    quantile = 1 - SURE if name == "upper limit" else SURE
     return factor.quantile(quantile, "draw", method="higher" if quantile > 0.5 else "lower", skipna=False)
 
 
@@ -198,4 +197,4 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
     names = ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance")
     scaled = figures.assign({name: figures[name] * share for name in names})
     scaled["exposure_time"] = figures["exposure_time"] / share
-    return float(heating(scaled, stack)["peak_temperature"].quantile(_SURE, skipna=False))
+    return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))

@@ -11,6 +11,7 @@ import xarray as xr
 from spectralbench.ageing import hours_until, output_at, setting_for
 from spectralbench.comparison.figures import FIGURES
 from spectralbench.comparison.requirement import Requirement
+from spectralbench.comparison.words import SURE
 
 
 class Course(NamedTuple):
@@ -39,10 +40,10 @@ def lasting(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str,
     -------
     xarray.Dataset
         The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
-        steps of 1 % that hold the irradiance, infinite if none does; ``end_of_life_output`` [1]
-        against today, ``end_of_life_irradiance`` [W m-2] at full setting, ``hours_left`` [h] until
-        full setting no longer suffices, at most until it is replaced; NaN where not known.
-        ``end_of_life_basis`` (source) says what they rest on.
+        steps of 1 % that hold the irradiance in 95 % of the draws, infinite if none does;
+        ``end_of_life_output`` [1] against today, ``end_of_life_irradiance`` [W m-2] at full setting,
+        ``hours_left`` [h] until full setting no longer suffices, at most until it is replaced; NaN
+        where not known. ``end_of_life_basis`` (source) says what they rest on.
 
     Notes
     -----
@@ -77,7 +78,7 @@ def lasting(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str,
 
 def _of_one(in_band: xr.DataArray, required: float, course: Course) -> dict[str, xr.DataArray]:
     full = (in_band / course.setting).clip(min=0)  # noise of a dark band lies below
-    today = setting_for(required, full)
+    today = _sure(setting_for(required, full))
     unknown = xr.full_like(full, np.nan)
     found = {"setting_today": today}
     later = ("end_of_life_output", "end_of_life_irradiance", "setting_at_end", "hours_left")
@@ -90,5 +91,12 @@ def _of_one(in_band: xr.DataArray, required: float, course: Course) -> dict[str,
     with np.errstate(divide="ignore"):  # without light no output is enough
         until = hours_until(course.fit, needed.fillna(np.inf)) - course.now
     hours = until.clip(min=0, max=course.end - course.now).where(full.notnull())
-    values = (left, at_end, setting_for(required, at_end.drop_attrs()), hours)
+    values = (left, at_end, _sure(setting_for(required, at_end.drop_attrs())), hours)
     return found | dict(zip(later, values, strict=True))
+
+
+def _sure(setting: xr.DataArray) -> xr.DataArray:
+    """The setting that suffices in 95 % of the draws: one that a knob has, not a mean of several."""
+    if "draw" not in setting.dims:
+        return setting
+    return setting.quantile(SURE, "draw", method="higher", skipna=False).drop_vars("quantile")

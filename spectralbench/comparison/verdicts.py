@@ -25,6 +25,7 @@ from spectralbench.comparison.words import (
     MET,
     NOT_KNOWN,
     NOT_MET,
+    SURE,
     Said,
     by_source,
     in_words,
@@ -42,7 +43,8 @@ RULE_OF_DRAWS = (
     "not known (a guarded decision, JCGM 106:2012)."
 )
 
-_SURE = 0.95  # share of the draws from which a criterion is met; not met below the rest
+
+_NOTICED = 1e-3  # share of the photons from which an initiator is worth a number
 
 
 @dataclass(frozen=True)
@@ -199,7 +201,10 @@ def _by_initiator(figures: xr.Dataset) -> list[str]:
         return [""] * len(shares)
     names = [str(name) for name in photons.coords["initiator"].values]
     return [
-        ", ".join(f"{name} takes {in_words(share, '1')}" for name, share in zip(names, row, strict=True))
+        ", ".join(
+            f"{name} takes {in_words(share, '1') if share >= _NOTICED else 'next to none'}"
+            for name, share in zip(names, row, strict=True)
+        )
         if np.isfinite(row).all()
         else ""
         for row in shares
@@ -275,9 +280,9 @@ def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid
     if np.isnan(said.low):
         return (MET if share == 1 else NOT_MET), f"{figure}, {against}"
     draws = f"{figure}, {against}; met in {percent(share)} of the draws"
-    if 1 - _SURE < share < _SURE:
+    if 1 - SURE < share < SURE:
         return NOT_KNOWN, f"{draws}: too close to call"
-    return (MET if share >= _SURE else NOT_MET), draws
+    return (MET if share >= SURE else NOT_MET), draws
 
 
 def _share_met(figure: xr.DataArray, criterion: _Criterion) -> np.ndarray:

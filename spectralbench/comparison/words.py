@@ -13,6 +13,9 @@ from spectralbench.units import for_people
 
 MET, NOT_MET, NOT_KNOWN = "met", "not met", "not known"
 
+SURE = 0.95
+"""Share of draws from which a criterion is met, and a setting or a change does; not met up to the rest."""
+
 _SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 
 

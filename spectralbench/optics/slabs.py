@@ -113,7 +113,9 @@ def internal_transmittance(
     """
     require_indices(index, before, after)
     measured = xr.DataArray(transmittance)
-    front, back = normal_reflectance(before, index), normal_reflectance(index, after)
+    front, back = (
+        normal_reflectance(*media).astype(measured.dtype) for media in ((before, index), (index, after))
+    )
     passed = (1 - front) * (1 - back)
     result: xr.DataArray = 2 * measured / (passed + np.sqrt(passed**2 + 4 * measured**2 * front * back))
     return result.rename("internal_transmittance").assign_attrs(long_name="internal transmittance")
@@ -165,7 +167,9 @@ def wetted(
     """
     require_indices(index, adhesive_index, before)
     bulk, comment = limited(internal_transmittance(transmittance, index))
-    front, back = normal_reflectance(before, index), normal_reflectance(index, adhesive_index)
+    front, back = (
+        normal_reflectance(*media).astype(bulk.dtype) for media in ((before, index), (index, adhesive_index))
+    )
     result: xr.DataArray = (1 - front) * (1 - back) * bulk / (1 - front * back * bulk**2)
     result = result.rename("transmittance")
     result.attrs = {"long_name": "transmittance into adhesive", **({"comment": comment} if comment else {})}

@@ -206,7 +206,7 @@ def _walked(
 ) -> xr.Dataset:
     """What arrives of some sources, and what is absorbed of it."""
     at_bond = optics.through(spectrum, *layers)
-    absorbed = [cure.taken(at_bond, share).assign_attrs(units="W m-2 nm-1") for share in shares]
+    absorbed = [optics.taken(at_bond, share).assign_attrs(units="W m-2 nm-1") for share in shares]
     first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))
     low, high = requirement.low, requirement.high
     in_band = reduction.band_irradiance(at_bond, low, high)

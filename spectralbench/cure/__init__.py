@@ -10,7 +10,6 @@ from spectralbench.cure.absorption import (
     absorbed_photons,
     absorbed_share,
     initiator_absorbance,
-    taken,
 )
 from spectralbench.cure.bleaching import bleaching_by_depth, photobleaching
 from spectralbench.cure.competition import photons_by_initiator, shares_by_absorber
@@ -36,7 +35,6 @@ __all__ = [
     "photobleaching",
     "photons_by_initiator",
     "shares_by_absorber",
-    "taken",
     "threshold_irradiance",
     "wasted",
 ]

@@ -9,6 +9,7 @@ import xarray as xr
 
 from spectralbench import weightings
 from spectralbench.errors import RangeError
+from spectralbench.optics import taken
 from spectralbench.units import declares
 
 LN10 = math.log(10.0)
@@ -161,31 +162,6 @@ def absorbed_light(
     1.8
     """
     return taken(spectrum, absorbed_share(absorbance, initiator))
-
-
-def taken(spectrum: xr.DataArray, share: xr.DataArray) -> xr.DataArray:
-    """The share of a spectrum that something takes.
-
-    Parameters
-    ----------
-    spectrum : xarray.DataArray (..., wavelength)
-        Spectral irradiance [W m-2 nm-1].
-    share : xarray.DataArray (..., wavelength)
-        Share on the same grid, as from `absorbed_share` [1].
-
-    Returns
-    -------
-    xarray.DataArray (..., wavelength)
-        Their product; 0 where the share is, even if the spectrum is not valid there.
-
-    Examples
-    --------
-    >>> dark = xr.DataArray([np.nan, 2.0], {"wavelength": [364.0, 365.0]}, "wavelength")
-    >>> taken(dark, xr.DataArray([0.0, 0.5], {"wavelength": [364.0, 365.0]}, "wavelength")).values.tolist()
-    [0.0, 1.0]
-    """
-    product: xr.DataArray = spectrum * share.astype(spectrum.dtype)
-    return product.where(share != 0, 0.0) if product.isnull().any() else product
 
 
 @declares("umol m-2 s-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")

@@ -7,10 +7,11 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench import weightings
-from spectralbench.cure.absorption import LN10, absorbed_photons, counted, require_absorbances, taken
+from spectralbench.cure.absorption import LN10, absorbed_photons, counted, require_absorbances
 from spectralbench.cure.ranges import require_not_negative, require_positive
 from spectralbench.errors import RangeError
 from spectralbench.model import COORDINATES
+from spectralbench.optics import taken
 from spectralbench.units import declares
 
 _ROUNDING = 1e-9  # a depth of "100 um" lies within a bond line of 1e-4 m

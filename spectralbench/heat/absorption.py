@@ -8,6 +8,7 @@ import xarray as xr
 from spectralbench import weightings
 from spectralbench.errors import GridError, RangeError
 from spectralbench.model import noted
+from spectralbench.optics import taken
 from spectralbench.units import declares
 
 _ROUNDING = 1e-9  # by which shares that are worked out may pass 1
@@ -71,7 +72,7 @@ def heat_by_layer(
         heat = weightings.integrate(spectrum, vectors).rename(weighting="layer")
         heat = heat.assign_coords(absorbed.isel(wavelength=0, drop=True).coords)
     else:
-        each = [_taken(spectrum, absorbed.isel(layer=i)) for i in range(absorbed.sizes["layer"])]
+        each = [taken(spectrum, absorbed.isel(layer=i)) for i in range(absorbed.sizes["layer"])]
         heat = xr.concat(
             [weightings.integrate(one, whole) for one in each], absorbed.coords.get("layer", "layer")
         )
@@ -79,9 +80,3 @@ def heat_by_layer(
     result = result.assign_attrs(long_name="absorbed irradiance that becomes heat")
     said = "all of it" if not share.any() else "less the share that is used"
     return noted(result, f"light absorbed by layer became heat, {said}", spectrum)
-
-
-def _taken(spectrum: xr.DataArray, share: xr.DataArray) -> xr.DataArray:
-    """The share of a spectrum (..., wavelength); 0 where the share is, whatever the spectrum holds."""
-    product: xr.DataArray = spectrum * share
-    return product.where(share != 0, 0.0) if product.isnull().any() else product

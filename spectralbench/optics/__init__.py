@@ -4,7 +4,7 @@ Layers are incoherent: reflections inside add as energies, not as waves. That ho
 part thicker than a few hundredths of a millimetre under an ordinary lamp.
 """
 
-from spectralbench.optics.filters import ideal_filter, through
+from spectralbench.optics.filters import ideal_filter, taken, through
 from spectralbench.optics.measured import absorbance, transmittance
 from spectralbench.optics.scattering import haze, transmittance_limits
 from spectralbench.optics.slabs import internal_transmittance, slab_transmittance, wetted
@@ -20,6 +20,7 @@ __all__ = [
     "scale_thickness",
     "slab_transmittance",
     "stack",
+    "taken",
     "through",
     "transmittance",
     "transmittance_limits",

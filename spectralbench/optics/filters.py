@@ -118,3 +118,28 @@ def ideal_filter(
     return noted(
         ascending(curve(values, grid, "transmittance"), "the filter"), f"ideal filter, edges {edges}"
     )
+
+
+def taken(spectrum: xr.DataArray, share: xr.DataArray) -> xr.DataArray:
+    """The share of a spectrum that something takes.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+    share : xarray.DataArray (..., wavelength)
+        Share on the same grid [1].
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Their product; 0 where the share is, even if the spectrum is not valid there.
+
+    Examples
+    --------
+    >>> dark = xr.DataArray([np.nan, 2.0], {"wavelength": [364.0, 365.0]}, "wavelength")
+    >>> taken(dark, xr.DataArray([0.0, 0.5], {"wavelength": [364.0, 365.0]}, "wavelength")).values.tolist()
+    [0.0, 1.0]
+    """
+    product: xr.DataArray = spectrum * share.astype(spectrum.dtype)
+    return product.where(share != 0, 0.0) if product.isnull().any() else product

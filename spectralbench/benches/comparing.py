@@ -26,6 +26,7 @@ from spectralbench.comparison import (
     heating,
     judge,
     lasting,
+    regulated,
 )
 from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
@@ -142,9 +143,8 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     stack = stack_of(manifest)
     means = {source.name: _means(source) for source in manifest.source}
-    figures = _figures(tree, manifest).assign(
-        permitted_time=permitted_time(tree, manifest, light_in_use(tree))
-    )
+    figures = regulated(_figures(tree, manifest), requirement_of(manifest), _courses(tree, manifest))
+    figures["permitted_time"] = permitted_time(tree, manifest, light_in_use(tree))
     if stack is not None:
         figures = heating(figures, stack)
     result = judge(figures, requirement_of(manifest), Budget(manifest).gaps, means, stack)
@@ -189,8 +189,7 @@ def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """The figures of every source that go by its light and its hours; all of `BUDGETED` are among them."""
     parts = tree["parts"].to_dataset()
     at_bond = light_at_bond(tree, manifest, parts["transmittance"], parts.get("bonded_transmittance"))
-    courses = {source.name: course_of(tree, source) for source in manifest.source}
-    return lasting(at_bond, requirement_of(manifest), courses)
+    return lasting(at_bond, _courses(tree, manifest))
 
 
 def light_at_bond(
@@ -302,6 +301,11 @@ def _means(source: Source) -> Means:
     return Means(
         stands_at(source), 1.0 if source.setting is None else source.setting.value, points_of(source)
     )
+
+
+def _courses(tree: xr.DataTree, manifest: Manifest) -> dict[str, Course]:
+    """Each source over its hours."""
+    return {source.name: course_of(tree, source) for source in manifest.source}
 
 
 def course_of(tree: xr.DataTree, source: Source) -> Course:

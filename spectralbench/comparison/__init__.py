@@ -8,7 +8,7 @@ from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.changes import Means
 from spectralbench.comparison.figures import FIGURES, figures_at_bond_line
 from spectralbench.comparison.heating import Stack, heating
-from spectralbench.comparison.lasting import Course, lasting
+from spectralbench.comparison.lasting import Course, lasting, regulated
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.verdicts import RULE, judge
 from spectralbench.comparison.words import MET, NOT_KNOWN, NOT_MET, in_words, interval_in_words
@@ -30,4 +30,5 @@ __all__ = [
     "interval_in_words",
     "judge",
     "lasting",
+    "regulated",
 ]

@@ -24,75 +24,134 @@ class Course(NamedTuple):
     setting: float = 1.0  # in force when the source was measured
 
 
-def lasting(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str, Course]) -> xr.Dataset:
-    """Add to the figures how long each source holds the requirement, and at which setting.
+def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
+    """Add to the figures what is left of each source at the end of its life.
 
     Parameters
     ----------
     figures : xarray.Dataset
         By ``source``, from `figures_at_bond_line`, perhaps with draws.
-    requirement : Requirement
-        What the light has to do.
     courses : mapping of str to Course
         By the name of the source, as far as something is known.
 
     Returns
     -------
     xarray.Dataset
-        The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
-        steps of 1 % that hold the irradiance in 95 % of the draws, infinite if none does;
-        ``end_of_life_output`` [1] against today, ``end_of_life_irradiance`` [W m-2] at full setting,
-        ``hours_left`` [h] until full setting no longer suffices, at most until it is replaced; NaN
-        where not known. ``end_of_life_basis`` (source) says what they rest on.
+        The figures with ``end_of_life_output`` [1] against today and ``end_of_life_irradiance``
+        [W m-2] at full setting; NaN where not known. ``end_of_life_basis`` (source) says what they
+        rest on.
 
     Notes
     -----
-    The irradiance goes with the setting in proportion, and output is held by feedback: as the
-    source ages, its setting rises, and the regulation ends at 100 %.
+    Output is held by feedback: as the source ages its setting rises, so that the end is judged at
+    full setting.
 
     Examples
     --------
     >>> from spectralbench.ageing import fit_ageing
     >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
     >>> light = xr.Dataset({"band_irradiance": ("source", [810.0])}, {"source": ["arc"]})
-    >>> needed = Requirement(320, 430, minimum_irradiance=656.1, dose=1.0)
-    >>> found = lasting(light, needed, {"arc": Course(fit, now=2000, end=4000)})
-    >>> round(found.hours_left.item(), 6), found.setting_today.item(), found.setting_at_end.item()
-    (2000.0, 0.81, 1.0)
+    >>> found = lasting(light, {"arc": Course(fit, now=2000, end=4000)})
+    >>> round(found.end_of_life_irradiance.item(), 6)
+    656.1
     """
-    names = [str(name) for name in figures.coords["source"].values]
-    known = [courses.get(name, Course()) for name in names]
-    required = requirement.minimum_irradiance
-    each = [
-        _of_one(figures["band_irradiance"].isel(source=i, drop=True).drop_attrs(), required, course)
-        for i, course in enumerate(known)
-    ]
-    along = xr.DataArray(names, dims="source", name="source")
-    found = {name: xr.concat(xr.broadcast(*(one[name] for one in each)), along) for name in each[0]}
-    for name, array in found.items():
-        units, label, long_name = FIGURES[name]
-        array.attrs = {"units": units, "label": label, "long_name": long_name}
+    names, known = _known(figures, courses)
+    left = _labelled([_left(course) for course in known], names, "end_of_life_output")
+    at_end = _full(figures, known) * left
+    at_end.attrs = FIGURES["end_of_life_irradiance"]._asdict()
     basis = xr.DataArray([course.basis for course in known], dims="source")
-    return figures.assign({**found, "end_of_life_basis": basis})
+    found = {"end_of_life_output": left, "end_of_life_irradiance": at_end, "end_of_life_basis": basis}
+    return figures.assign(found)
 
 
-def _of_one(in_band: xr.DataArray, required: float, course: Course) -> dict[str, xr.DataArray]:
-    full = (in_band / course.setting).clip(min=0)  # noise of a dark band lies below
-    today = _sure(setting_for(required, full))
-    unknown = xr.full_like(full, np.nan)
-    found = {"setting_today": today}
-    later = ("end_of_life_output", "end_of_life_irradiance", "setting_at_end", "hours_left")
-    if course.fit is None or not course.now <= course.end:
-        return found | dict.fromkeys(later, unknown)
-    now = output_at(course.fit, course.now)
-    left = output_at(course.fit, course.end) / now
-    at_end = full * left
-    needed = now * required / full.where(full > 0)  # of a new source's output
+def regulated(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str, Course]) -> xr.Dataset:
+    """Add to the figures at which setting each source holds the requirement, and for how long.
+
+    Parameters
+    ----------
+    figures : xarray.Dataset
+        By ``source``, from `lasting`.
+    requirement : Requirement
+        What the light has to do.
+    courses : mapping of str to Course
+        As for `lasting`.
+
+    Returns
+    -------
+    xarray.Dataset
+        The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
+        steps of 1 % that hold the irradiance in 95 % of the draws, infinite if none does, and
+        ``hours_left`` [h] until full setting no longer suffices, at most until the source is
+        replaced; NaN where not known.
+
+    Notes
+    -----
+    The irradiance goes with the setting in proportion.
+
+    Examples
+    --------
+    >>> from spectralbench.ageing import fit_ageing
+    >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
+    >>> light = xr.Dataset({"band_irradiance": ("source", [810.0])}, {"source": ["arc"]})
+    >>> courses = {"arc": Course(fit, now=2000, end=5000)}
+    >>> needed = Requirement(320, 430, minimum_irradiance=656.1, dose=1.0)
+    >>> found = regulated(lasting(light, courses), needed, courses)
+    >>> round(found.hours_left.item(), 6), found.setting_today.item(), found.setting_at_end.item()
+    (2000.0, 0.81, inf)
+    """
+    names, known = _known(figures, courses)
+    required, full = requirement.minimum_irradiance, _full(figures, known)
+    at_end = figures["end_of_life_irradiance"].drop_attrs()
+    hours = [_hours_left(required, full.isel(source=i, drop=True), course) for i, course in enumerate(known)]
+    found = {
+        "setting_today": _sure(setting_for(required, full)),
+        "setting_at_end": _sure(setting_for(required, at_end)),
+        "hours_left": _labelled(hours, names, "hours_left"),
+    }
+    return figures.assign(
+        {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
+    )
+
+
+def _known(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:
+    names = [str(name) for name in figures.coords["source"].values]
+    return names, [courses.get(name, Course()) for name in names]
+
+
+def _full(figures: xr.Dataset, known: list[Course]) -> xr.DataArray:
+    """Irradiance in the band at full setting; noise of a dark band may lie below 0, and counts as none."""
+    settings = xr.DataArray([course.setting for course in known], dims="source")
+    return (figures["band_irradiance"].drop_attrs() / settings).clip(min=0)
+
+
+def _ends(course: Course) -> bool:
+    """Whether the output of a source is known from today to its end."""
+    return course.fit is not None and course.now <= course.end
+
+
+def _left(course: Course) -> xr.DataArray:
+    """Output at the end against that of today [1]."""
+    if course.fit is None or not _ends(course):
+        return xr.DataArray(np.nan)
+    left: xr.DataArray = output_at(course.fit, course.end) / output_at(course.fit, course.now)
+    return left
+
+
+def _hours_left(required: float, full: xr.DataArray, course: Course) -> xr.DataArray:
+    """Hours until full setting no longer suffices, at most until the source is replaced [h]."""
+    if course.fit is None or not _ends(course):
+        return xr.DataArray(np.nan)
+    needed = output_at(course.fit, course.now) * required / full.where(full > 0)  # of a new source's output
     with np.errstate(divide="ignore"):  # without light no output is enough
         until = hours_until(course.fit, needed.fillna(np.inf)) - course.now
-    hours = until.clip(min=0, max=course.end - course.now).where(full.notnull())
-    values = (left, at_end, _sure(setting_for(required, at_end.drop_attrs())), hours)
-    return found | dict(zip(later, values, strict=True))
+    return until.clip(min=0, max=course.end - course.now).where(full.notnull())
+
+
+def _labelled(each: list[xr.DataArray], names: list[str], name: str) -> xr.DataArray:
+    """One array by source."""
+    plain = [one.reset_coords(drop=True).drop_attrs() for one in each]
+    result = xr.concat(xr.broadcast(*plain), xr.DataArray(names, dims="source", name="source"))
+    return result.assign_attrs(FIGURES[name]._asdict())
 
 
 def _sure(setting: xr.DataArray) -> xr.DataArray:

@@ -16,6 +16,7 @@ from spectralbench.comparison import (
     NOT_MET,
     Course,
     Requirement,
+    back_by_front,
     figures_at_bond_line,
     in_words,
     judge,
@@ -80,6 +81,7 @@ def test_the_figures_by_hand():
     assert figures.unused_irradiance.values == pytest.approx([2.5, 20.0])
     assert set(FIGURES) - set(figures) == {
         "band_irradiance_in_air",  # which takes the indices
+        "back_by_front",  # which takes the means of the draws
         "peak_temperature",  # which takes what is warmed
         "permitted_time",  # which a bench adds
     }
@@ -128,7 +130,7 @@ def test_which_initiator_takes_the_photons_and_how_the_back_fares():
     shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values
     assert shares == pytest.approx(np.array([[1.0, 0.0], [0.5, 0.5]]))
     assert photons.sum("initiator").values == pytest.approx(result.absorbed_photons.values)
-    assert result.back_by_front.values == pytest.approx([0.1, 0.1])
+    assert back_by_front(LIGHT, PART, FILM).values == pytest.approx([0.1, 0.1])
     assert reason(result, "photons").endswith("(a takes 50 %, b takes 50 %)")
 
 

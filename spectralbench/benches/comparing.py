@@ -22,6 +22,7 @@ from spectralbench.comparison import (
     Course,
     Means,
     Requirement,
+    back_by_front,
     figures_at_bond_line,
     heating,
     judge,
@@ -143,8 +144,15 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     stack = stack_of(manifest)
     means = {source.name: _means(source) for source in manifest.source}
-    figures = regulated(_figures(tree, manifest), requirement_of(manifest), _courses(tree, manifest))
-    figures["permitted_time"] = permitted_time(tree, manifest, light_in_use(tree))
+    parts = tree["parts"].to_dataset()
+    dry, bonded = parts["transmittance"], parts.get("bonded_transmittance")
+    courses, light = _courses(tree, manifest), light_in_use(tree)
+    figures = regulated(
+        lasting(light_at_bond(tree, manifest, dry, bonded), courses), requirement_of(manifest), courses
+    )
+    film = array_of(tree, "/adhesive", "absorbance")
+    figures["back_by_front"] = back_by_front(light, dry if bonded is None else bonded, film)
+    figures["permitted_time"] = permitted_time(tree, manifest, light)
     if stack is not None:
         figures = heating(figures, stack)
     result = judge(figures, requirement_of(manifest), Budget(manifest).gaps, means, stack)
@@ -183,13 +191,6 @@ def light_in_use(tree: xr.DataTree) -> xr.DataArray:
         return spectrum
     share = sources["working_share"].astype(spectrum.dtype)
     return (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
-
-
-def _figures(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
-    """The figures of every source that go by its light and its hours; all of `BUDGETED` are among them."""
-    parts = tree["parts"].to_dataset()
-    at_bond = light_at_bond(tree, manifest, parts["transmittance"], parts.get("bonded_transmittance"))
-    return lasting(at_bond, _courses(tree, manifest))
 
 
 def light_at_bond(
@@ -237,12 +238,15 @@ def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budg
 
     def variances(cause: str) -> xr.DataArray:
         alone = Budget(manifest, min(budget.draws, _DRAWS_OF_ONE), budget.seed, only=cause)
-        figures = _figures(reduced_with(tree, manifest, frames, alone), manifest)
-        found = [
+        found = reduced_with(tree, manifest, frames, alone)
+        parts = found["parts"].to_dataset()
+        passed = parts.get("bonded_transmittance", parts["transmittance"])
+        figures = lasting(light_at_bond(found, manifest, passed), _courses(found, manifest))
+        each = [
             _variance(figures[name]) if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
             for name in BUDGETED
         ]
-        return xr.concat(found, xr.DataArray(list(BUDGETED), dims="figure", name="figure"))
+        return xr.concat(each, xr.DataArray(list(BUDGETED), dims="figure", name="figure"))
 
     found = shared_out(variances, list(budget.met), lambda done: None, pays=3)
     variance = xr.concat(found, xr.DataArray(list(budget.met), dims="cause", name="cause"))

@@ -147,7 +147,7 @@ def figures_at_bond_line(
     count = spectrum.sizes["source"]
     some = max(1, _AT_A_TIME * count // spectrum.size)
     walked = [
-        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, film, shares, requirement)
+        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, shares, requirement)
         for i in range(0, count, some)
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
@@ -171,7 +171,6 @@ def figures_at_bond_line(
         "kept_share": 1 - behind / at_part,
         "band_irradiance": in_band,
         "absorbed_photons": photons,
-        "back_by_front": light["back_by_front"],
         "unused_irradiance": behind - used,
         "dose_time": dose_time,
         "photon_time": photon_time,
@@ -192,6 +191,47 @@ def figures_at_bond_line(
     return result
 
 
+def back_by_front(
+    spectrum: xr.DataArray, transmittance: xr.DataArray, absorbance: xr.DataArray
+) -> xr.DataArray:
+    """How the back of the bond line fares against its front.
+
+    Parameters
+    ----------
+    spectrum : xarray.DataArray (source, ..., wavelength)
+        Spectral irradiance at the part [W m-2 nm-1].
+    transmittance : xarray.DataArray (part, ..., wavelength)
+        Transmittance of each part [1].
+    absorbance : xarray.DataArray (initiator, ..., wavelength)
+        Decadic absorbance of each initiator in the bond line [1].
+
+    Returns
+    -------
+    xarray.DataArray (source,)
+        Photons absorbed at the back against those at the front [1], from the means of the draws.
+
+    Raises
+    ------
+    GridError, UnitsError
+        If grids differ, or a unit is of another kind.
+
+    Examples
+    --------
+    >>> grid = {"wavelength": [364.0, 365.0, 366.0]}
+    >>> light = xr.DataArray([[10.0, 10.0, 10.0]], grid, ("source", "wavelength"))
+    >>> film = xr.DataArray([[1.0, 1.0, 1.0]], grid, ("initiator", "wavelength"))
+    >>> round(back_by_front(light, film.rename(initiator="part") * 0.5, film).item(), 9)
+    0.1
+    """
+    light, parts, films = (
+        array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
+        for array in (spectrum, transmittance, absorbance)
+    )
+    film = films.sum("initiator", skipna=False)
+    ratio = cure.front_and_back(optics.through(light, *_layers(parts)), film, 1.0)["back_by_front"]
+    return ratio.drop_attrs().assign_attrs(FIGURES["back_by_front"]._asdict())
+
+
 def _layers(transmittance: xr.DataArray) -> list[xr.DataArray]:
     return [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
 
@@ -200,7 +240,6 @@ def _walked(
     spectrum: xr.DataArray,
     layers: list[xr.DataArray],
     dry: list[xr.DataArray],
-    film: xr.DataArray,
     shares: list[xr.DataArray],
     requirement: Requirement,
 ) -> xr.Dataset:
@@ -224,14 +263,8 @@ def _walked(
                 [reduction.photon_irradiance(a, first, last) for a in absorbed], "initiator"
             ),
             "used": sum(reduction.band_irradiance(a, first, last) for a in absorbed),
-            "back_by_front": cure.front_and_back(_mean(at_bond), _mean(film), 1.0)["back_by_front"],
         }
     )
-
-
-def _mean(array: xr.DataArray) -> xr.DataArray:
-    """The mean of the draws: all that a ratio of two faces needs."""
-    return array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
 
 
 def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:

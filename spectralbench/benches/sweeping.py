@@ -8,13 +8,14 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from spectralbench import ageing, cure, optics
+from spectralbench import ageing, optics
 from spectralbench.beam import irradiance_at
 from spectralbench.benches.comparing import course_of, light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest
+from spectralbench.comparison import exposure_times
 from spectralbench.errors import RangeError
 from spectralbench.units import measured
 
@@ -116,15 +117,9 @@ def sweep(
     in_band, photons = light["band_irradiance"] * factor, light["absorbed_photons"] * factor
     found = {"band_irradiance": (in_band, "W m-2", "irradiance in the required band at the bond line")}
     found["absorbed_photons"] = (photons, "umol m-2 s-1", "photons absorbed by the initiators")
-    exposure = needed.dose / in_band.where(in_band > 0)
-    required = light["required_photons"]
-    if required.notnull().any():
-        known = needed.dose / needed.minimum_irradiance
-        slow = cure.carried_over_time(
-            required, known, photons.clip(min=0).assign_attrs(units="umol m-2 s-1"), light["reciprocity"]
-        )
-        exposure = xr.DataArray(np.maximum(*xr.broadcast(exposure, slow)))
-    exposure = exposure.fillna(np.inf).where(in_band.notnull() & photons.notnull())
+    photons = photons.assign_attrs(units="umol m-2 s-1")
+    *_, exposure = exposure_times(in_band, photons, light["required_photons"], needed, light["reciprocity"])
+    exposure = exposure.where(in_band.notnull() & photons.notnull())
     found["exposure_time"] = (exposure, "s", "exposure: the longer of the times for dose and photons")
     if "time" in steps:
         lasting = steps["time"]

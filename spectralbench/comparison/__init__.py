@@ -6,7 +6,7 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.changes import Means
-from spectralbench.comparison.figures import FIGURES, back_by_front, figures_at_bond_line
+from spectralbench.comparison.figures import FIGURES, back_by_front, exposure_times, figures_at_bond_line
 from spectralbench.comparison.heating import Stack, heating
 from spectralbench.comparison.lasting import Course, lasting, regulated
 from spectralbench.comparison.requirement import Requirement
@@ -25,6 +25,7 @@ __all__ = [
     "Requirement",
     "Stack",
     "back_by_front",
+    "exposure_times",
     "figures_at_bond_line",
     "heating",
     "in_words",

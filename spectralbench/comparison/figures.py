@@ -155,15 +155,8 @@ def figures_at_bond_line(
     photons, used = light["photons"].sum("initiator", skipna=False), light["used"]
     photons.attrs = {"units": "umol m-2 s-1"}
     required = _required_photons(requirement, film)
-    with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
-        dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
-    photon_time = cure.carried_over_time(
-        required, requirement.dose / requirement.minimum_irradiance, photons.clip(min=0), exponent
-    )
+    dose_time, photon_time, exposure = exposure_times(in_band, photons, required, requirement, exponent)
     power = xr.full_like(in_band, np.nan) if electrical_power is None else electrical_power
-    exposure = dose_time
-    if required.notnull().any():  # a draw in which they are not known has no exposure either
-        exposure = xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
     values = {
         "peak_wavelength": light["peak"],
         "irradiance_at_part": at_part,
@@ -189,6 +182,51 @@ def figures_at_bond_line(
     result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
     return result
+
+
+def exposure_times(
+    in_band: xr.DataArray,
+    photons: xr.DataArray,
+    required: xr.DataArray,
+    requirement: Requirement,
+    exponent: xr.DataArray | float = 1.0,
+) -> tuple[xr.DataArray, xr.DataArray, xr.DataArray]:
+    """How long it takes to reach the dose, and to absorb the photons of the data sheet's dose.
+
+    Parameters
+    ----------
+    in_band : xarray.DataArray (...)
+        Irradiance in the required band at the bond line [W m-2].
+    photons : xarray.DataArray (...)
+        Photons that the initiators absorb [µmol m-2 s-1].
+    required : xarray.DataArray (...)
+        Photons that they absorb under the data sheet's own condition [µmol m-2 s-1]; NaN if it
+        names none.
+    requirement : Requirement
+        What the light has to do.
+    exponent : xarray.DataArray (...) or float
+        Reciprocity exponent of the adhesive [1].
+
+    Returns
+    -------
+    tuple of xarray.DataArray (...)
+        Time for the dose, time for the photons, and the longer of both [s]; infinite where nothing
+        arrives, NaN where something is not known. Without required photons the dose decides.
+
+    Examples
+    --------
+    >>> light, unknown = xr.DataArray([10.0, 0.0]), xr.DataArray(float("nan"))
+    >>> exposure_times(light, light, unknown, Requirement(364, 366, 1.0, 20.0))[2].values.tolist()
+    [2.0, inf]
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):  # where nothing arrives, the time is infinite
+        dose_time = requirement.dose / in_band.where(~(in_band <= 0), 0)
+    known_time = requirement.dose / requirement.minimum_irradiance
+    photon_time = cure.carried_over_time(required, known_time, photons.clip(min=0), exponent)
+    if not required.notnull().any():
+        return dose_time, photon_time, dose_time
+    # a draw in which the photons are not known has no exposure either
+    return dose_time, photon_time, xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
 
 
 def back_by_front(

@@ -8,8 +8,6 @@ from spectralbench.ageing.relamping import checked_hours
 from spectralbench.errors import RangeError, printable, quote
 from spectralbench.units import convert, declares
 
-JOULES_PER_KILOWATT_HOUR = 3.6e6
-
 _CAUTION = (
     "lamps with mercury are commonly hazardous waste, hot ones may burst, and their vapour is poisonous: "
     "local codes say how to handle, ship and dispose of them"
@@ -94,7 +92,7 @@ def running_cost(
     energy = power * hours * float(convert(1.0, "h", "s"))
     lamps = hours / lasting
     costs = {
-        "energy_cost": (energy / JOULES_PER_KILOWATT_HOUR * energy_each, "cost of energy"),
+        "energy_cost": (energy / float(convert(1.0, "kWh", "J")) * energy_each, "cost of energy"),
         "lamp_cost": (lamps * lamp_each, "cost of lamps"),
         "disposal_cost": (lamps * disposal_each, "cost of disposal"),
     }

@@ -201,9 +201,9 @@ def _speed(speed: xr.DataArray | float | str) -> xr.DataArray:
 
 
 def _passes(passes: int) -> int:
-    if passes < 1 or passes != int(passes):
-        raise RangeError(f"a part passes a whole number of times, once or more, not {passes:g} times")
-    return int(passes)
+    if passes < 1:
+        raise RangeError(f"a part passes a whole number of times, once or more, not {passes} times")
+    return passes
 
 
 def _range(array: xr.DataArray) -> str:

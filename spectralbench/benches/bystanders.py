@@ -52,7 +52,5 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
             light = at_distance(light, xr.DataArray(near, where), away, xr.DataArray(wide, where))
         del light.attrs["comment"]  # which is said in short
     limits = exposure_limits(light)
-    units, label, long_name = FIGURES["permitted_time"]
-    comment = f"{place}; {limits.attrs['comment']}"
-    found = limits["permitted_time"].drop_attrs()
-    return found.assign_attrs(units=units, label=label, long_name=long_name, comment=comment)
+    found = limits["permitted_time"].drop_attrs().assign_attrs(FIGURES["permitted_time"]._asdict())
+    return found.assign_attrs(comment=f"{place}; {limits.attrs['comment']}")

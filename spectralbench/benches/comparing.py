@@ -302,9 +302,7 @@ def requirement_of(manifest: Manifest) -> Requirement:
 
 def _means(source: Source) -> Means:
     """What can be changed about a source."""
-    return Means(
-        stands_at(source), 1.0 if source.setting is None else source.setting.value, points_of(source)
-    )
+    return Means(stands_at(source), source.setting.value, points_of(source))
 
 
 def _courses(tree: xr.DataTree, manifest: Manifest) -> dict[str, Course]:
@@ -323,7 +321,7 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
     >>> course_of(reduced, manifest_of(reduced).source[0]).basis
     'from a log that ends at 900 h, extrapolated to 3000 h'
     """
-    setting = _means(source).setting
+    setting = source.setting.value
     if source.hours is None or source.end_of_life is None:
         return Course(setting=setting)
     now, end = source.hours.value, source.end_of_life.value

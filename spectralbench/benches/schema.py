@@ -111,7 +111,7 @@ class Source(Table):
     exposures: list[Frame] = Field(default_factory=list)
     distance: Millimetres
     spot: Millimetres | None = None
-    setting: Share | None = None
+    setting: Share = Measured(1.0)
     beam: Annotated[list[BeamPoint], Field(min_length=2)] | None = None
     working_distance: Millimetres | None = None
     filter: str = ""

@@ -174,9 +174,8 @@ def figures_at_bond_line(
         values["band_irradiance_in_air"] = light["in_air"]
     result = xr.Dataset(values)
     for name in values:
-        units, label, long_name = FIGURES[name]
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
-        result[name].attrs = {"units": units, "label": label, "long_name": long_name, **comment}
+        result[name].attrs = FIGURES[name]._asdict() | comment
     result["photons_by_initiator"] = light["photons"].assign_coords(absorbance.coords["initiator"].coords)
     result["required_photons"] = required
     result["reciprocity"] = xr.DataArray(exponent)

@@ -91,8 +91,7 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
         temperatures.append(stack.ambient + rise)
         hottest.append(layer)
     temperature = xr.concat(temperatures, figures.coords["source"])
-    units, label, long_name = FIGURES["peak_temperature"]
-    temperature.attrs = {"units": units, "label": label, "long_name": long_name}
+    temperature.attrs = FIGURES["peak_temperature"]._asdict()
     return figures.assign(
         peak_temperature=temperature, hottest=("source", hottest, {"long_name": "layer that gets hottest"})
     )

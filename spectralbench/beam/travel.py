@@ -61,13 +61,11 @@ def travelling_exposure(
     """
     profile = irradiance_like(profile, "profile")
     velocity, times = _speed(speed), _passes(passes)
-    last, grid = along(profile, "position", 2)
-    over = last.isel(position=0, drop=True).copy(data=area(last.values, weights(grid)))
+    over, comment = _across(profile)
     result: xr.DataArray = times / velocity * over
     result = result.rename(None).drop_attrs(deep=False)
     result.attrs.update(units=EXPOSURES[profile.attrs["units"]], long_name="exposure of a travelling part")
-    if comment := left_out(last, grid):
-        result.attrs["comment"] = comment
+    result.attrs |= comment
     return noted(result, f"{times} passes through the beam at {_range(velocity)} mm/s", profile)
 
 
@@ -110,14 +108,12 @@ def speed_for_exposure(
     times, wanted = _passes(passes), xr.DataArray(exposure)
     if (wanted <= 0).any():
         raise RangeError(f"an exposure wanted is above 0 J m-2, not {float(wanted.min()):g} J m-2")
-    last, grid = along(profile, "position", 2)
-    over = last.isel(position=0, drop=True).copy(data=area(last.values, weights(grid)))
+    over, comment = _across(profile)
     result: xr.DataArray = times / wanted * over
     result = (
         result.rename("speed").drop_attrs(deep=False).assign_attrs(long_name="highest speed for the exposure")
     )
-    if comment := left_out(last, grid):
-        result.attrs["comment"] = comment
+    result.attrs |= comment
     return noted(result, f"speed for {_range(wanted)} J m-2 over {times} passes", profile)
 
 
@@ -181,6 +177,14 @@ def time_above(
     result = result.rename("time").drop_attrs(deep=False).assign_attrs(long_name="time above the threshold")
     step = f"time above {_range(level)} W m-2 in {times} passes at {_range(velocity)} mm/s"
     return noted(result, step, profile)
+
+
+def _across(profile: xr.DataArray) -> tuple[xr.DataArray, dict[str, str]]:
+    """The integral of a profile (...) over its positions [unit times mm], and a comment on its ends."""
+    last, grid = along(profile, "position", 2)
+    over = last.isel(position=0, drop=True).copy(data=area(last.values, weights(grid)))
+    comment = left_out(last, grid)
+    return over, {"comment": comment} if comment else {}
 
 
 def _length_above(level: Vector, values: Vector, grid: Vector) -> Vector:

@@ -40,7 +40,7 @@ def test_a_band_is_not_slower_than_one_sum(many_spectra, limits):
 def test_a_thousand_draws_cost_a_few_times_their_bare_noise(demo):
     """The peer is NumPy, which draws normal deviates for each pixel of each frame, and no more.
 
-    On two quiet cores: 0.8 s and 0.3 s.
+    On two quiet cores: 0.9 s and 0.5 s.
     """
     bench = sb.open_bench(demo)
     sb.reduce_bench(bench, draws=20, seed=1)  # what is loaded late is loaded now

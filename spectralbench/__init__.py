@@ -16,6 +16,7 @@ _HOMES = {
         "fit_ageing",
         "fit_two_stage",
         "headroom",
+        "hours_held",
         "hours_until",
         "level_plan",
         "output_at",

@@ -81,7 +81,7 @@ def test_hours_until_a_fraction():
     assert hours_until(FALLING, 0.7).attrs == {"units": "h", "long_name": "hours until 70% of the output"}
 
 
-@pytest.mark.parametrize("output", [[1.0, 1.0, 1.0, 1.0], [1.0, 1.1, 1.2, 1.3]])
+@pytest.mark.parametrize("output", [[1.0] * 4, [0.7] * 4, [0.93] * 4, [1.0, 1.1, 1.2, 1.3]])
 def test_what_does_not_fall_never_gets_there(output):
     assert hours_until(fit_ageing(HOURS, output), 0.5).item() == np.inf
 

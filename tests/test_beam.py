@@ -295,6 +295,18 @@ class TestShares:
         assert np.isnan(share_on_disc(rows, 1.0).values).tolist() == [False, True, True]
         assert np.isnan(share_on_strip(rows, 0.5, 1.5).values).tolist() == [False, True, True]
 
+    def test_a_beam_that_falls_more_slowly_on_one_side(self):
+        """By hand: half of the maximum is at -0.5 and 1.5 mm, so the middle is at 0.5 mm."""
+        line = scan([-1.0, 0.0, 3.0], [0.0, 6.0, 0.0])
+        expected = share_on_disc(line, 2.0, centre=0.5).item()
+        assert share_on_disc(line, 2.0).item() == pytest.approx(expected, rel=1e-12)
+
+    def test_a_strip_that_the_scan_only_touches(self):
+        """By hand: a triangle of area 2, of which 1/8 lies below 0.5 and as much above 1.5."""
+        line = scan([0.0, 1.0, 2.0], [0.0, 2.0, 0.0])
+        for low, high in ((-1.0, 0.5), (1.5, 9.0)):
+            assert share_on_strip(line, low, high).item() == pytest.approx(0.125)
+
     @pytest.mark.parametrize(
         ("call", "said"),
         [
@@ -406,6 +418,8 @@ class TestHeads:
     def test_exposure_adds(self):
         """500 mW/cm² for 6 s is 3.0 J/cm² (closed form); two of them, one at 50 %, are 4.5."""
         bands = xr.DataArray([500.0, 500.0], dims="source", attrs={"units": "mW/cm^2"})
+        full = exposure_together(bands, "6 s", xr.DataArray([1.0, 1.0], dims="source"))
+        assert exposure_together(bands, "6 s").equals(full)
         found = exposure_together(bands, "6 s", xr.DataArray([1.0, 0.5], dims="source"))
         assert found.item() == pytest.approx(4.5e4)
         assert found.attrs["units"] == "J m-2"

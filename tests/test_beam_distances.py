@@ -61,6 +61,10 @@ class TestIrradianceAtADistance:
         assert np.isnan(found).tolist() == [False, True, True, True, False, False, False]
         assert found[[0, 4, 6]].tolist() == [8.0, 3.0, 1.0]
 
+    def test_what_is_said_of_the_distance_is_not_said_of_the_light(self):
+        at = xr.DataArray(20.0, attrs={"units": "mm", "comment": "by a ruler"})
+        assert "comment" not in irradiance_at(SQUARE, at).attrs
+
     def test_a_distance_that_is_not_known(self):
         found = irradiance_at(SQUARE, xr.DataArray([NAN, NAN], dims="draw"))
         assert found.isnull().all()

@@ -167,6 +167,10 @@ class TestDistance:
         assert (disc > point).all()
         assert "disc that shines evenly" in disc.attrs["history"]
 
+    def test_close_to_the_exit(self):
+        found = at_distance(self.LIGHT, "0.5 mm", "0.5 mm", "8 mm")
+        np.testing.assert_allclose(found, self.LIGHT)
+
     def test_draws_of_a_distance(self):
         found = at_distance(self.LIGHT, xr.DataArray([24.0, 25.0], dims="draw"), 50)
         assert found.dims == ("draw", "wavelength")

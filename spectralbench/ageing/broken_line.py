@@ -37,7 +37,7 @@ class BrokenLine(NamedTuple):
 
 
 def straight_line(x: Vector, y: Vector) -> tuple[Vector, Vector]:
-    """Value at x = 0 and slope of the straight lines through points by least squares.
+    """Value at x = 0 and slope of the straight line through each row of points, and nothing more.
 
     Parameters
     ----------
@@ -89,9 +89,7 @@ def broken_line(x: Vector, y: Vector) -> BrokenLine:
     span = x[-1] - x[0]
     along = (x - x[0]) / span
     places = np.unique(along)[EARLY - 1 : 1 - LATE]
-    tried = [_broken_at(places, along, rest)]
-    if places.size > 1:
-        tried.append(_crossing(places[:-1], places[1:], along, rest))
+    tried = [_broken_at(places, along, rest), _crossing(places[:-1], places[1:], along, rest)]
     every = BrokenLine._make(np.concatenate(arrays) for arrays in zip(*tried, strict=True))
     least = np.argmin(every.squares, axis=0)[None]
     best = BrokenLine._make(np.take_along_axis(array, least, axis=0)[0] for array in every)

@@ -6,8 +6,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike
 
-from spectralbench.ageing.broken_line import straight_line
 from spectralbench.ageing.log import taken
+from spectralbench.straight_lines import line_through
 from spectralbench.units import declares
 
 
@@ -49,13 +49,13 @@ def fit_ageing(hours: ArrayLike, output: ArrayLike, since: float | str = 0.0) ->
     0.000105361
     """
     log = taken(hours, output, float(since))
-    start, slope = straight_line(log.hours, np.log(log.output))
-    line = start[..., None] + slope[..., None] * log.hours
+    points = xr.DataArray(np.log(log.output), dims=[*log.leading, "hours"])
+    line = line_through(xr.DataArray(log.hours, dims="hours"), points, "hours")
     return xr.Dataset(
         {
-            "initial": (log.leading, np.exp(start), {"long_name": "output of the fit at 0 h"}),
-            "rate": (log.leading, -slope, {"units": "h-1", "long_name": "rate of decay"}),
-            **log.variables(np.exp(line)),
+            "initial": (log.leading, np.exp(line.start.values), {"long_name": "output of the fit at 0 h"}),
+            "rate": (log.leading, -line.slope.values, {"units": "h-1", "long_name": "rate of decay"}),
+            **log.variables(np.exp((points - line.residual).values)),
         },
         log.coordinates,
     )

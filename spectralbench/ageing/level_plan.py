@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.ageing.headroom import STEP, setting_for
-from spectralbench.ageing.prediction import beyond_the_log, extrapolation, hours_until, output_at
+from spectralbench.ageing.prediction import beyond_the_log, extrapolation, hours_held, output_left
 from spectralbench.errors import RangeError
 from spectralbench.model import COORDINATES
 from spectralbench.units import declares
@@ -93,23 +93,18 @@ def level_plan(
             raise RangeError(f"the irradiance {name} is above 0, not {float(array.min()):g} W m-2")
     lines = np.append(np.arange(today, end - 1e-9 * stride, stride), end)
     hours = xr.DataArray(lines, {"hours": ("hours", lines, COORDINATES["hours"]._asdict())}, "hours")
-    now = output_at(fit, today)
-    full = full_today * output_at(fit, hours) / now
+    full = full_today * output_left(fit, hours, today).drop_attrs()
     setting = setting_for(needed, full, step)
     used = setting.clip(max=1)
     irradiance = used * full
-    ends = today + hours_until(_from_today(fit, now, today), now * needed / full_today)
+    ends = today + hours_held(fit, needed, full_today, today)
     variables = {
         "full_output": (full, "W m-2", "irradiance at full output"),
         "setting": (setting, "1", "smallest setting that gives what is required"),
         "irradiance": (irradiance, "W m-2", "irradiance at that setting"),
         "margin": (irradiance / needed - 1, "1", "irradiance beyond what is required"),
         "extrapolation": (extrapolation(fit, hours), "1", "times the last hour of the log"),
-        "regulation_ends": (
-            ends,
-            "h",
-            "hours of use at which 100 % no longer gives enough",
-        ),
+        "regulation_ends": (ends, "h", "hours of use at which 100 % no longer gives enough"),
     }
     if electrical_power is not None:
         power = xr.DataArray(electrical_power) * (used if power_follows_setting else xr.ones_like(used))
@@ -124,9 +119,3 @@ def level_plan(
     plan["full_output"].attrs |= beyond_the_log(fit, hours)
     plan["regulation_ends"].attrs |= beyond_the_log(fit, ends)
     return xr.Dataset(plan)
-
-
-def _from_today(fit: xr.Dataset, now: xr.DataArray, today: float) -> xr.Dataset:
-    """The same decay with hours that count from today."""
-    later = fit.assign(initial=now)
-    return later if "rate" in fit else later.assign(early_until=(fit["early_until"] - today).clip(min=0))

@@ -13,9 +13,9 @@ FARTHEST = 6.0
 
 
 def _stages(fit: xr.Dataset) -> tuple[xr.DataArray, xr.DataArray, xr.DataArray]:
-    """Early rate, late rate [h-1] and the hour between them [h]; one stage lasts for ever."""
+    """Early rate, late rate [h-1] and the hour between them [h]; one stage is the late one from 0 on."""
     if "rate" in fit:
-        return fit["rate"], fit["rate"], xr.DataArray(np.inf)
+        return fit["rate"], fit["rate"], xr.DataArray(0.0)
     return fit["early_rate"], fit["late_rate"], fit["early_until"]
 
 
@@ -43,16 +43,43 @@ def output_at(fit: xr.Dataset, hours: xr.DataArray | float | str) -> xr.DataArra
     >>> round(float(output_at(fit, "3000 h")), 9)
     0.729
     """
-    early, late, until = _stages(fit)
     at = xr.DataArray(hours)
     with np.errstate(over="ignore"):  # a draw of a short log may grow without end
-        if "rate" in fit:
-            result: xr.DataArray = fit["initial"] * np.exp(-early * at)
-        else:
-            before = xr.DataArray(np.minimum(at, until))
-            result = fit["initial"] * np.exp(-early * before - late * (at - before))
+        result: xr.DataArray = fit["initial"] * np.exp(-_loss(fit, at))
     result = result.rename("output").drop_attrs().assign_attrs(long_name="output")
     return result.assign_attrs(beyond_the_log(fit, at))
+
+
+@declares("1", hours="h", hours_today="h")
+def output_left(
+    fit: xr.Dataset, hours: xr.DataArray | float | str, hours_today: xr.DataArray | float | str
+) -> xr.DataArray:
+    """Output that a fit gives for an hour of use, as a share of that of today.
+
+    Parameters
+    ----------
+    fit : xarray.Dataset
+        From `fit_ageing` or `fit_two_stage`.
+    hours, hours_today : xarray.DataArray (...), float or str
+        Hours of use, then and today [h].
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Share [1]. An attribute ``comment`` says so if the hours lie beyond the log.
+
+    Examples
+    --------
+    >>> from spectralbench.ageing import fit_ageing
+    >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
+    >>> round(float(output_left(fit, "3000 h", "1000 h")), 9)
+    0.81
+    """
+    at, today = xr.DataArray(hours), xr.DataArray(hours_today)
+    with np.errstate(over="ignore"):
+        left = xr.DataArray(np.exp(_loss(fit, today) - _loss(fit, at)))
+    left = left.rename("output").drop_attrs().assign_attrs(long_name="output against that of today")
+    return left.assign_attrs(beyond_the_log(fit, at))
 
 
 @declares(fraction="1")
@@ -89,16 +116,76 @@ def hours_until(fit: xr.Dataset, fraction: xr.DataArray | float | str) -> xr.Dat
     if not (share > 0).all():
         wrong = share.values[~(share.values > 0)][0]
         raise RangeError(f"a fraction of the output is above 0, not {wrong:g}")
-    early, late, until = _stages(fit)
-    needed = xr.DataArray(np.log(fit["initial"] / share))
-    hours = needed / early.where(early > 0)
-    if "rate" not in fit:
-        afterwards = until + (needed - early * until) / late.where(late > 0)
-        hours = hours.where(hours <= until, afterwards)
-    hours = hours.clip(min=0).fillna(np.inf).where(fit["initial"] > share, 0.0).rename("hours")
+    spare = xr.DataArray(np.log(fit["initial"]) - np.log(share))
+    hours = _until_lost(fit, spare).where(spare > 0, 0.0).rename("hours")
     said = f"{float(share):.0%}" if share.size == 1 else "a fraction"
     hours = hours.drop_attrs().assign_attrs(units="h", long_name=f"hours until {said} of the output")
     return hours.assign_attrs(beyond_the_log(fit, hours))
+
+
+@declares("h", required="W m-2", full_output_today="W m-2", hours_today="h")
+def hours_held(
+    fit: xr.Dataset,
+    required: xr.DataArray | float | str,
+    full_output_today: xr.DataArray | float | str,
+    hours_today: xr.DataArray | float | str,
+) -> xr.DataArray:
+    """Hours from today until full setting no longer gives what is required.
+
+    Parameters
+    ----------
+    fit : xarray.Dataset
+        From `fit_ageing` or `fit_two_stage`, with draws or without.
+    required : xarray.DataArray (...), float or str
+        Irradiance that is required [W m-2].
+    full_output_today : xarray.DataArray (...), float or str
+        Irradiance there at full setting, measured today [W m-2]; noise may carry it below 0.
+    hours_today : xarray.DataArray (...), float or str
+        Hours of use today [h].
+
+    Returns
+    -------
+    xarray.DataArray (...)
+        Hours [h]; infinite if the fit never falls so far, 0 if full setting is too little today,
+        NaN where an irradiance is not known. An attribute ``comment`` says so if they end beyond
+        the log.
+
+    Raises
+    ------
+    RangeError
+        If nothing is required.
+
+    Examples
+    --------
+    >>> from spectralbench.ageing import fit_ageing
+    >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
+    >>> round(float(hours_held(fit, "2 W/cm2", "2.5 W/cm2", "1000 h")), 1)
+    2117.9
+    """
+    needed, full, today = (xr.DataArray(given) for given in (required, full_output_today, hours_today))
+    if (needed <= 0).any():
+        raise RangeError(f"the irradiance required is above 0, not {float(needed.min()):g} W m-2")
+    with np.errstate(divide="ignore"):  # without light no setting is enough
+        spare = xr.DataArray(np.log(full.clip(min=0) / needed))
+    hours = _until_lost(fit, spare, today).where(~(spare < 0), 0.0).rename("hours")
+    hours = hours.drop_attrs().assign_attrs(long_name="hours until full setting no longer suffices")
+    return hours.assign_attrs(beyond_the_log(fit, today + hours))
+
+
+def _loss(fit: xr.Dataset, hours: xr.DataArray) -> xr.DataArray:
+    """By how much the logarithm of the output has fallen at an hour of use."""
+    early, late, until = _stages(fit)
+    before = xr.DataArray(np.minimum(hours, until))
+    return early * before + late * (hours - before)
+
+
+def _until_lost(fit: xr.Dataset, spare: xr.DataArray, today: xr.DataArray | float = 0.0) -> xr.DataArray:
+    """Hours from today until the logarithm has fallen by what it can spare; infinite if it never does."""
+    early, late, until = _stages(fit)
+    rest = (until - today).clip(min=0)
+    hours = spare / early.where(early > 0)
+    hours = hours.where(hours < rest, rest + (spare - early * rest) / late.where(late > 0))
+    return hours.fillna(np.inf).where(spare.notnull())
 
 
 @declares("1", hours="h")

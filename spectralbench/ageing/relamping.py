@@ -33,8 +33,8 @@ def relamp_plan(
     Parameters
     ----------
     hours_left : xarray.DataArray (...), float or str
-        Hours of use from today until the requirement is no longer met [h]: those that
-        `hours_until` gives less those of today. May be infinite.
+        Hours of use from today until the requirement is no longer met [h], such as `hours_held`
+        gives them. May be infinite.
     hours_of_new : xarray.DataArray (...), float or str
         Hours that a new lamp meets it [h], such as `hours_until` gives them. May be infinite.
     hours_per_year : xarray.DataArray (...), float or str

@@ -85,10 +85,10 @@ def running_cost(
     }
     arrays = {name: _at_least_0(name, value, units) for name, (value, units) in given.items()}
     power, energy_each, lamp_each, disposal_each, mercury_each, time = arrays.values()
-    lasting = xr.DataArray(lamp_hours)
+    lasting = xr.DataArray(lamp_hours).drop_attrs()
     if (lasting <= 0).any():
         raise RangeError(f"a lamp lasts for more than 0 h, not {float(lasting.min()):g} h")
-    hours = checked_hours(xr.DataArray(hours_per_year)) * time
+    hours = checked_hours(xr.DataArray(hours_per_year)).drop_attrs() * time
     energy = power * hours * float(convert(1.0, "h", "s"))
     lamps = hours / lasting
     costs = {

@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from spectralbench import straight_lines
 from spectralbench.ageing.broken_line import broken_line
 from spectralbench.ageing.two_stage import PARAMETERS, STAGES
 from spectralbench.draws import Seed
+
+_DOUBLE = np.finfo(float)
 
 
 def drawn(fit: xr.Dataset, draws: int, seed: Seed = None) -> xr.Dataset:
@@ -16,7 +19,7 @@ def drawn(fit: xr.Dataset, draws: int, seed: Seed = None) -> xr.Dataset:
     Parameters
     ----------
     fit : xarray.Dataset
-        From `fit_ageing` or `fit_two_stage`.
+        From `fit_ageing` or `fit_two_stage`; one with draws is drawn anew.
     draws : int
         How many.
     seed : int, sequence of int or numpy.random.Generator, optional
@@ -50,39 +53,33 @@ def drawn(fit: xr.Dataset, draws: int, seed: Seed = None) -> xr.Dataset:
     """
     random = np.random.default_rng(seed)
     both = _one_stage(fit, draws, random) if "rate" in fit else _two_stages(fit, draws, random)
-    return fit.assign({name: array.assign_attrs(fit[name].attrs) for name, array in both.items()})
+    # A short log leaves nearly everything open, but 0 or infinity times a decay would be no number.
+    both["initial"] = both["initial"].clip(min=float(_DOUBLE.tiny), max=float(_DOUBLE.max))
+    named = {name: array.assign_attrs(fit[name].attrs) for name, array in both.items()}
+    return fit.drop_dims("draw", errors="ignore").assign(named)
 
 
 def _one_stage(fit: xr.Dataset, draws: int, random: np.random.Generator) -> dict[str, xr.DataArray]:
-    hours = fit["hours"]
-    count = hours.size
-    centred = hours - hours.mean()
-    residual = xr.DataArray(np.log1p(fit["residual"]))
-    scatter = np.sqrt((residual**2).sum("hours") / (count - 2))
-    shape = (draws, *fit["rate"].shape)
-
-    def error() -> xr.DataArray:
-        return xr.DataArray(random.standard_t(count - 2, shape), dims=("draw", *fit["rate"].dims))
-
-    level = error() * scatter / np.sqrt(count)
-    rate = fit["rate"] + error() * scatter / np.sqrt((centred**2).sum())
-    with np.errstate(over="ignore"):  # a t-distribution of one degree of freedom goes far out
-        initial = fit["initial"] * np.exp(level + (rate - fit["rate"]) * hours.mean())
-    return {"initial": initial, "rate": rate}
+    line = straight_lines.line_through(fit["hours"], xr.DataArray(np.log(fit["output"])), "hours")
+    line = straight_lines.drawn(line, draws, random)
+    with np.errstate(over="ignore"):
+        return {"initial": xr.DataArray(np.exp(line.start)), "rate": -line.slope}
 
 
 def _two_stages(fit: xr.Dataset, draws: int, random: np.random.Generator) -> dict[str, xr.DataArray]:
-    order = np.argsort(fit["hours"].values, kind="stable")
-    at = fit["hours"].values[order]
-    residual = np.log1p(fit["residual"].transpose(..., "hours").values[..., order])
-    line = np.log(fit["output"].transpose(..., "hours").values[..., order]) - residual
-    free = at.size - PARAMETERS
-    variance = (residual**2).sum(axis=-1) / random.chisquare(free, (draws, *residual.shape[:-1]))
+    log = fit[["output", "residual"]].sortby("hours").transpose(..., "hours")
+    at = log["hours"].values
+    residual = np.log1p(log["residual"].values)
+    line = np.log(log["output"].values) - residual
+    variance = (residual**2).sum(axis=-1) / random.chisquare(
+        at.size - PARAMETERS, (draws, *residual.shape[:-1])
+    )
     invented = line + np.sqrt(variance)[..., None] * random.standard_normal((draws, *line.shape))
     found = broken_line(at, invented.reshape(-1, at.size))
     with np.errstate(over="ignore"):
         values = (np.exp(found.start), -found.early, -found.late, found.bend)
+    dims = ("draw", *log["output"].dims[:-1])
     return {
-        name: xr.DataArray(array.reshape(draws, *line.shape[:-1]), dims=("draw", *fit["initial"].dims))
+        name: xr.DataArray(array.reshape(draws, *line.shape[:-1]), dims=dims)
         for name, array in zip(STAGES, values, strict=True)
     }

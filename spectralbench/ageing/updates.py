@@ -77,6 +77,12 @@ def updated(fit: xr.Dataset, hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
             )
     if not known.all() and new.hours[~known][0] < at.max():
         raise RangeError(_backwards(at.max(), new.hours[~known][0]))
+    jump = new.output[..., 0] / old.values[..., -1]
+    if (np.abs(np.log(jump)) > np.log(_JUMP)).any():
+        raise RangeError(
+            f"the log ends at {old.values[..., -1].flat[0]:g}, and the measurements begin at "
+            f"{new.output[..., 0].flat[0]:g}: is one of them in per cent?"
+        )
     whole = xr.DataArray(
         np.concatenate([old.values, new.output[..., ~known]], axis=-1), dims=old.dims, attrs=old.attrs
     )
@@ -87,6 +93,9 @@ def updated(fit: xr.Dataset, hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     change = output_at(result, last) / output_at(before, last) - 1
     words = "change of what is said of the last hour, by the measurements added"
     return result.assign(change=change.drop_attrs().assign_attrs(units="1", long_name=words))
+
+
+_JUMP = 3.0  # times the last output, either way: no source does that between two measurements
 
 
 def _in_unit_of(log: xr.DataArray, output: ArrayLike) -> ArrayLike:

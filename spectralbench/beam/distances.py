@@ -178,6 +178,7 @@ def _measured(irradiance: xr.DataArray, beyond: str | None) -> tuple[xr.DataArra
 def _positive(value: xr.DataArray | float | str, name: str, units: str) -> xr.DataArray:
     """Finite values above 0, or NaN."""
     array = (value if isinstance(value, xr.DataArray) else xr.DataArray(float(value))).astype(float)
+    array = array.drop_attrs(deep=False)
     wrong = array.values[~((array > 0) & np.isfinite(array) | array.isnull()).values]
     if wrong.size:
         raise RangeError(f"{name} is a number above 0 {units}, not {wrong[0]:g} {units}")

@@ -157,7 +157,7 @@ def _of_heads(spectra: xr.DataArray, across: str) -> xr.DataArray:
 
 
 def _levels(levels: xr.DataArray | float | str) -> xr.DataArray:
-    found = xr.DataArray(levels)
+    found = xr.DataArray(levels).drop_attrs(deep=False)
     wrong = found.values[(found.values < 0) | (found.values > 1)]
     if wrong.size:
         raise RangeError(f"a level lies in 0–1, not at {wrong.flat[0]:g}")

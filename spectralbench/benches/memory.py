@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
+from typing import NamedTuple
+
+import psutil  # type: ignore[import-untyped]
 
 from spectralbench.errors import RangeError
 
@@ -15,7 +17,20 @@ Measured: 11.8 with 24 lit frames, 11.9 with 9, from 1,000 to 4,000 draws; the r
 
 _BASE = 300e6  # bytes beside the draws
 _KEPT_FREE = 0.1  # share of the free memory that is left to others
-_CONTROLLED = ("/sys/fs/cgroup/memory.max", "/sys/fs/cgroup/memory/memory.limit_in_bytes")
+
+
+class _Group(NamedTuple):
+    """Files of a control group: its limit, what it uses, and what it could give back at once."""
+
+    limit: str
+    used: str
+    given_back: str
+
+
+_GROUPS = {
+    "/sys/fs/cgroup": _Group("memory.max", "memory.current", "inactive_file"),
+    "/sys/fs/cgroup/memory": _Group("memory.limit_in_bytes", "memory.usage_in_bytes", "total_inactive_file"),
+}
 
 
 def within_memory(draws: int, pixels: int, frames: int) -> None:
@@ -44,7 +59,7 @@ def within_memory(draws: int, pixels: int, frames: int) -> None:
     """
     free = free_memory()
     one = _BYTES * pixels * frames
-    if free is None or draws * one + _BASE <= free * (1 - _KEPT_FREE):
+    if draws * one + _BASE <= free * (1 - _KEPT_FREE):
         return
     most = max(0.0, (free * (1 - _KEPT_FREE) - _BASE) / one)
     digits = 10 ** max(0, len(str(int(most))) - 2)
@@ -55,45 +70,35 @@ def within_memory(draws: int, pixels: int, frames: int) -> None:
     )
 
 
-def free_memory() -> float | None:
+def free_memory() -> float:
     """Memory that this process may still take.
 
     Returns
     -------
-    float or None
-        The least of what the machine has free, what its control group and what the limit of the process
-        leave [byte]; None where the system does not tell.
+    float
+        The least of what the machine has without swapping, what its control group and what the limit
+        of the process leave [byte].
 
     Examples
     --------
     >>> free_memory() > 1e6
     True
     """
-    known = [_of_machine(), _of_group(), _of_process()]
-    return min((one for one in known if one is not None), default=None)
-
-
-def _of_machine() -> float | None:
-    """What can be had without swapping, or, where only that is told, all that there is."""
-    try:
-        for line in Path("/proc/meminfo").read_text(encoding="ascii").splitlines():
-            name, _, amount = line.partition(":")
-            if name == "MemAvailable":
-                return float(amount.split()[0]) * 1024
-    except (OSError, ValueError, IndexError):
-        pass
-    try:
-        return float(os.sysconf("SC_PHYS_PAGES")) * os.sysconf("SC_PAGE_SIZE")
-    except (AttributeError, OSError, ValueError):
-        return None
+    known = [float(psutil.virtual_memory().available), _of_group(), _of_process()]
+    return min(one for one in known if one is not None)
 
 
 def _of_group() -> float | None:
-    """What the control group leaves beside what this process holds."""
-    for name in _CONTROLLED:
+    """What the control group leaves, of which a container is made; a machine says nothing of it."""
+    for folder, group in _GROUPS.items():
         try:
-            return float(Path(name).read_text(encoding="ascii")) - _held(1)
-        except (OSError, ValueError):  # there is none, or it says "max"
+            limit, used, counts = (
+                Path(folder, name).read_text(encoding="ascii")
+                for name in (group.limit, group.used, "memory.stat")
+            )
+            pages = dict(line.split() for line in counts.splitlines())
+            return float(limit) - float(used) + float(pages[group.given_back])
+        except (OSError, ValueError, KeyError):  # there is none, or it says "max"
             continue
     return None
 
@@ -104,13 +109,4 @@ def _of_process() -> float | None:
     except ImportError:
         return None
     limit, _ = resource.getrlimit(resource.RLIMIT_AS)
-    return None if limit == resource.RLIM_INFINITY else float(limit) - _held(0)
-
-
-def _held(column: int) -> float:
-    """Memory of this process: addresses in the first column, pages in the second."""
-    try:
-        pages = Path("/proc/self/statm").read_text(encoding="ascii").split()[column]
-        return float(pages) * os.sysconf("SC_PAGE_SIZE")
-    except (AttributeError, OSError, ValueError, IndexError):
-        return 0.0
+    return None if limit == resource.RLIM_INFINITY else limit - float(psutil.Process().memory_info().vms)

@@ -98,7 +98,8 @@ def absorbed_share(absorbance: xr.DataArray, initiator: xr.DataArray | None = No
     share = xr.DataArray(-np.expm1(-LN10 * absorbance))  # 1 − 10^−A, exact for the thinnest film too
     if initiator is not None:
         share = share * (initiator / absorbance.where(absorbance > 0, 1.0))
-    return share
+    said = "share of the light that is absorbed"
+    return share.rename("absorbed_share").drop_attrs(deep=False).assign_attrs(long_name=said)
 
 
 def require_absorbances(absorbance: xr.DataArray, initiator: xr.DataArray | None = None) -> None:
@@ -161,7 +162,8 @@ def absorbed_light(
     >>> round(absorbed_light(light, film).item(), 9)
     1.8
     """
-    return taken(spectrum, absorbed_share(absorbance, initiator))
+    result = taken(spectrum, absorbed_share(absorbance, initiator))
+    return result.rename("absorbed_light").assign_attrs(long_name="absorbed spectral irradiance")
 
 
 @declares("umol m-2 s-1", spectrum="W m-2 nm-1", absorbance="1", initiator="1")

@@ -141,11 +141,14 @@ def bleaching_by_depth(
     }
     for name, (value, units) in given.items():
         require_not_negative(name, value, units)
-    flow, share, amount = (xr.DataArray(x) for x in (photons, quantum_yield, concentration))
-    cross_section = LN10 * 0.1 * xr.DataArray(coefficient)  # L mol-1 cm-1 is 0.1 m2 mol-1
+    flow, lasting, share, strength, amount = (
+        xr.DataArray(x).drop_attrs(deep=False)
+        for x in (photons, time, quantum_yield, coefficient, concentration)
+    )
+    cross_section = LN10 * 0.1 * strength  # L mol-1 cm-1 is 0.1 m2 mol-1
     per_volume = 1e3 * amount  # mol m-3
-    optical_depth = along_depth(depths) * cross_section * per_volume
-    photon_dose = share * cross_section * flow * 1e-6 * time
+    optical_depth = along_depth(depths).drop_attrs(deep=False) * cross_section * per_volume
+    photon_dose = share * cross_section * flow * 1e-6 * lasting
     with np.errstate(divide="ignore", invalid="ignore"):
         speed = (share * flow * 1e-6 / per_volume).where(per_volume != 0, np.inf)
     result = photobleaching(optical_depth, photon_dose).assign(

@@ -7,10 +7,11 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench.cure.ranges import require_not_negative, require_positive
-from spectralbench.cure.straight_line import drawn, line_through, paired
+from spectralbench.cure.trials import paired
 from spectralbench.draws import Seed
 from spectralbench.errors import RangeError
 from spectralbench.model import noted
+from spectralbench.straight_lines import drawn, line_through
 from spectralbench.units import declares
 
 LARGEST_EXPONENT = 1.5
@@ -85,7 +86,7 @@ def carried_over_time(
             "1 asks for equal photons"
         )
     ratio = rate / known
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         time = (seconds * ratio**-power).where(~(rate == 0), np.inf)  # nothing is never enough
     time = time.rename(None).drop_attrs()
     comment = _leaning(ratio)
@@ -173,7 +174,8 @@ def fit_reciprocity(
             f"{LARGEST_EXPONENT:g} is expected: check that every pair had the same effect"
         )
     reach = float(stdtrit(line.freedom, (1 + coverage) / 2)) * line.slope_error
-    taken = drawn(line, draws, seed, low=-LARGEST_EXPONENT, high=0.0) if draws else line
+    random = np.random.default_rng(seed)
+    taken = drawn(line, draws, random, low=-LARGEST_EXPONENT, high=0.0) if draws else line
     values = {
         "exponent": -taken.slope,
         "exponent_uncertainty": line.slope_error,

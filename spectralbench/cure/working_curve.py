@@ -9,9 +9,10 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench.cure.ranges import require_not_negative, require_positive
-from spectralbench.cure.straight_line import drawn, line_through, paired
+from spectralbench.cure.trials import paired
 from spectralbench.draws import Seed
 from spectralbench.errors import RangeError
+from spectralbench.straight_lines import drawn, line_through
 from spectralbench.units import convert, declares, in_unit, measured
 
 _MEANING = "a depth of gel under the conditions of the test; it says nothing of a bond being cured"
@@ -186,7 +187,7 @@ def fit_working_curve(
     )
     uncertain = best * relative
     if draws:
-        taken = drawn(line, draws, seed, low=0.0)
+        taken = drawn(line, draws, np.random.default_rng(seed), low=0.0)
         with np.errstate(under="ignore", over="ignore"):
             best = xr.DataArray(np.exp(line.centre - taken.level / taken.slope)).clip(min=_LEAST)
         line = line._replace(slope=taken.slope.clip(min=_LEAST))

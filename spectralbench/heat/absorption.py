@@ -77,6 +77,6 @@ def heat_by_layer(
             [weightings.integrate(one, whole) for one in each], absorbed.coords.get("layer", "layer")
         )
     result = (heat * (1 - share)).transpose("layer", ...).rename("absorbed_irradiance")
-    result = result.assign_attrs(long_name="absorbed irradiance that becomes heat")
+    result.attrs = {"long_name": "absorbed irradiance that becomes heat"}
     said = "all of it" if not share.any() else "less the share that is used"
     return noted(result, f"light absorbed by layer became heat, {said}", spectrum)

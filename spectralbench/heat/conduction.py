@@ -7,6 +7,7 @@ modes, each of which rises and decays by its own exponential.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 
 import numpy as np
@@ -156,6 +157,7 @@ def _places(stack: tuple[Layer, ...], shortest: float) -> list[Vector]:
     halves = [float(layer.thickness) / 2 for layer in stack]
     whole = sum(2 * half / speed for half, speed in zip(halves, speeds, strict=True))
     way = np.clip(np.sqrt(shortest), *(share * whole for share in _FRACTIONS))
+    way = 2.0 ** np.floor(np.log2(way))  # so that times near each other have one grid, and its modes
     places = []
     for half, speed in zip(halves, speeds, strict=True):
         cells = np.ceil(np.log1p(_GROWTH * _FINENESS * half / (speed * way)) / _GROWTH)
@@ -191,7 +193,7 @@ def _rise(
         out[0], conductance = conductance[0], conductance[1:]
     if np.isinf(out[1]):
         out[1], conductance = conductance[-1], conductance[:-1]
-    rates, modes = _modes(conductance, held[free], (out[0], out[1]))
+    rates, modes = _modes(tuple(conductance), tuple(held[free]), (out[0], out[1]))
     amounts = heat[:, free] @ modes
     result = np.zeros((len(stack), held.size, at.size))
     result[:, free] = (modes * amounts[:, None, :]) @ _grown(rates, lit, at)
@@ -216,15 +218,18 @@ def _shares(place: Vector, attenuation: float) -> Vector:
     return np.asarray(shares / shares.sum())
 
 
-def _modes(conductance: Vector, held: Vector, losses: tuple[float, float]) -> tuple[Vector, Vector]:
+@functools.lru_cache(maxsize=16)
+def _modes(
+    conductance: tuple[float, ...], held: tuple[float, ...], losses: tuple[float, float]
+) -> tuple[Vector, Vector]:
     """Rates (mode,) [s-1] and shapes (point, mode) of what decays by itself, scaled to unit heat.
 
     Singular values of the flows, rather than eigenvalues of their square, which would lose half
     the digits of the slowest where cells are thin.
     """
     scale = np.sqrt(held)
-    flows = np.zeros((held.size + 1, held.size))
-    point = np.arange(held.size)
+    flows = np.zeros((scale.size + 1, scale.size))
+    point = np.arange(scale.size)
     flows[point, point] = np.sqrt(np.insert(conductance, 0, losses[0])) / scale
     flows[point + 1, point] = -np.sqrt(np.append(conductance, losses[1])) / scale
     _, roots, vectors = np.linalg.svd(flows, full_matrices=False)

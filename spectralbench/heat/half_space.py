@@ -79,13 +79,14 @@ def surface_temperature_rise(
             shape + _grown(at - start, below, body.diffusivity) - _grown(at - stop, below, body.diffusivity)
         )
     resistance = body.effusivity + (0.0 if behind is None else behind.effusivity)
-    result: xr.DataArray = xr.DataArray(flux) * shape * (2 / resistance)
+    heat = xr.DataArray(flux)
+    result: xr.DataArray = heat * shape.drop_attrs(deep=False) * (2 / resistance)
     materials = [body] if behind is None else [body, behind]
     result = result.rename("temperature_rise").assign_attrs(
         long_name="temperature rise", **cautions(*materials)
     )
     step = "temperature rise of " + ("a half-space" if behind is None else "the face of two half-spaces")
-    return noted(result, f"{step}, absorbed at the surface, without losses")
+    return noted(result, f"{step}, absorbed at the surface, without losses", heat)
 
 
 def _grown(elapsed: xr.DataArray, depth: xr.DataArray, diffusivity: float) -> xr.DataArray:

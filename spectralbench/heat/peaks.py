@@ -121,10 +121,13 @@ def peak_temperature(
         array = ordered.drop_attrs(deep=False).copy(data=values).transpose("layer", ...)
         return array.assign_attrs(units=units, long_name=name)
 
+    def stamped(kelvins: xr.DataArray, name: str) -> xr.DataArray:
+        return kelvins.drop_attrs(deep=False).assign_attrs(units="K", long_name=name)
+
     rise = labelled(highest, "K", "highest temperature rise")
     found = {
         "temperature_rise": rise,
-        "temperature": (rise + ambient).assign_attrs(units="K", long_name="highest temperature"),
+        "temperature": stamped(rise + ambient, "highest temperature"),
         "time": labelled(np.where(unknown, np.nan, time[moment]), "s", "when it is highest"),
         "depth": labelled(np.where(unknown, np.nan, depth[place]), "m", "where it is highest"),
         "still_rising": labelled(
@@ -135,9 +138,7 @@ def peak_temperature(
     }
     if limit is not None:
         margin = limit - found["temperature"]
-        found["margin"] = margin.transpose("layer", ...).assign_attrs(
-            units="K", long_name="what is left to the limit"
-        )
+        found["margin"] = stamped(margin.transpose("layer", ...), "what is left to the limit")
     result = xr.Dataset(found)
     if "caution" in response.attrs:
         result.attrs["caution"] = response.attrs["caution"]

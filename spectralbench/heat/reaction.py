@@ -48,8 +48,8 @@ def reaction_heat(enthalpy: Amount, content: Amount, conversion: Amount = 1.0) -
         )
     if not ((share >= 0) & (share <= 1) | share.isnull()).all():
         raise RangeError(f"a conversion lies in 0–1, not at {float(share.min()):g} to {float(share.max()):g}")
-    result: xr.DataArray = heat * groups * share
-    return result.rename("reaction_heat").assign_attrs(long_name="heat of the reaction by mass")
+    result = xr.DataArray(heat * groups * share).rename("reaction_heat").drop_attrs(deep=False)
+    return result.assign_attrs(long_name="heat of the reaction by mass")
 
 
 @declares("K", heat="J kg-1")
@@ -117,7 +117,7 @@ def reaction_flux(heat: Amount, layer: Layer, duration: Amount) -> xr.DataArray:
     >>> round(reaction_flux(344000.0, bond, "10 s").item(), 6)
     3784.0
     """
-    amount, time = _not_negative(heat), xr.DataArray(duration)
+    amount, time = _not_negative(heat), xr.DataArray(duration).drop_attrs(deep=False)
     if not ((time > 0) | time.isnull()).all():
         raise RangeError(f"a reaction takes more than 0 s, not {float(time.min()):g} s")
     mass = float(properties(layer.material).density) * float(layer.thickness)

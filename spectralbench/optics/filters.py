@@ -30,7 +30,8 @@ def through(spectrum: xr.DataArray, *layers: Spectral) -> xr.DataArray:
     -------
     xarray.DataArray (..., wavelength)
         Spectral irradiance behind the last layer [W m-2 nm-1]. Reflections between one
-        layer and the next are not counted; `stack` counts them.
+        layer and the next are not counted; `stack` counts them. ``attrs["comment"]`` repeats
+        what those of spectrum and layers say.
 
     Raises
     ------
@@ -51,7 +52,11 @@ def through(spectrum: xr.DataArray, *layers: Spectral) -> xr.DataArray:
     result = spectrum
     for layer in layers:
         result = result * layer
+    given = [array.attrs for array in (spectrum, *layers) if isinstance(array, xr.DataArray)]
+    said = dict.fromkeys(attrs["comment"] for attrs in given if attrs.get("comment"))
     result = result.rename("spectral_irradiance").assign_attrs(long_name="spectral irradiance")
+    if said:
+        result.attrs["comment"] = "; ".join(said)
     return noted(result, f"passed through {len(layers)} layers", spectrum)
 
 

@@ -117,6 +117,13 @@ def test_regulation_that_never_ends_or_has_ended(rate, required, ends):
     assert plan["regulation_ends"].item() == ends
 
 
+def test_what_is_not_known_stays_so():
+    plan = level_plan(FIT, 1.0, xr.DataArray([2.0, np.nan], dims="source"), 1000, 2000)
+    for name in ("full_output", "setting", "irradiance", "margin", "regulation_ends"):
+        assert plan[name].isnull().isel(source=1).all()
+        assert not plan[name].isnull().isel(source=0).any()
+
+
 def test_two_stages_are_seen_from_today():
     """It gains until 500 h and falls then: from today on, not from the new source on."""
     hours = np.array([0.0, 250, 500, 1000, 2000, 3000])
@@ -153,9 +160,10 @@ def test_energy_follows_the_setting_of_an_led_and_not_of_an_arc():
     assert "power" not in PLAN
 
 
-def test_draws_and_sources_go_through():
+@pytest.mark.parametrize("fitted", [fit_ageing, fit_two_stage])
+def test_draws_and_sources_go_through(fitted):
     log = np.exp(-2e-4 * HOURS) * [1, 1.01, 0.99, 1, 1.01, 0.99, 1]
-    draws = drawn(fit_ageing(HOURS, log), 1000, seed=1)
+    draws = drawn(fitted(HOURS, log), 1000, seed=1)
     full = xr.DataArray([25_000.0, 30_000.0], dims="source") + xr.DataArray(
         np.random.default_rng(2).normal(0, 500, 1000), dims="draw"
     )
@@ -166,5 +174,6 @@ def test_draws_and_sources_go_through():
         picked = plan[name].isel({d: i for d, i in (("source", 1), ("draw", 3)) if d in plan[name].dims})
         np.testing.assert_allclose(picked, one[name], rtol=1e-12)
     assert np.isinf(plan["setting"]).any()
+    assert np.isfinite(plan["setting"]).any()
     with pytest.raises(GridError, match="the arguments do not fit together"):
         level_plan(draws, 20_000.0, full.isel(draw=slice(10)), 1000, 3000)

@@ -48,6 +48,10 @@ def test_the_date_of_the_next_change(today):
     assert plan["next_date"].values == np.datetime64("2026-04-02")
 
 
+def test_a_leap_year_without_a_pause_is_possible():
+    assert relamp_plan(0.0, 8784.0, 8784.0, 2)["changes"].item() == 3
+
+
 def test_beyond_the_horizon_there_is_no_date():
     left = xr.DataArray([0.0, 9999.0, 10_001.0, 1e300, np.inf, np.nan], dims="draw")
     plan = relamp_plan(left, 3000.0, 2000.0, 5, today=TODAY)

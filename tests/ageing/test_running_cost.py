@@ -61,6 +61,15 @@ def test_mercury_is_left_to_local_codes():
     assert "comment" not in without.attrs
 
 
+def test_hours_with_a_unit_lend_it_to_no_price():
+    hours, lasts = (
+        xr.DataArray(value, attrs={"units": "h", "comment": "by a counter"}) for value in (2e3, 3e3)
+    )
+    cost = running_cost(300, hours, 0.25, 400, lasts, currency="EUR", mercury=30)
+    plain = running_cost(300, 2e3, 0.25, 400, 3e3, currency="EUR", mercury=30)
+    xr.testing.assert_identical(cost, plain)
+
+
 def test_draws_and_units_go_through():
     price = xr.DataArray(np.linspace(0.2, 0.4, 1000), dims="draw")
     power = arc_and_led(0.3, 0.06).assign_attrs(units="kW")

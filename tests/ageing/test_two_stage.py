@@ -129,20 +129,36 @@ def test_a_loss_that_slows_down_gradually_errs_on_the_side_of_caution():
     assert output_at(fit_ageing(HOURS, gradual), 10_000).item() < 0.9 * later  # one stage is far off
 
 
-def test_the_same_seed_gives_the_same_draws():
-    fit = fit_two_stage(HOURS, scattered(truth(HOURS))[0])
-    xr.testing.assert_identical(drawn(fit, 5, seed=3), drawn(fit, 5, seed=3))
-    assert drawn(fit, 5, seed=3)["early_until"].attrs["units"] == "h"
+@pytest.mark.parametrize("fitted", [fit_ageing, fit_two_stage])
+def test_the_same_seed_gives_the_same_draws(fitted):
+    fit = fitted(HOURS, scattered(truth(HOURS))[:2])
+    found = drawn(fit, 5, seed=3)
+    xr.testing.assert_identical(found, drawn(fit, 5, seed=3))
+    xr.testing.assert_identical(found, drawn(drawn(fit, 7, seed=4), 5, seed=3))
+    assert not found["initial"].equals(drawn(fit, 5, seed=4)["initial"])
+    assert found["initial"].dims == ("draw", "log")
+    assert {name: array.attrs for name, array in found.items()} == {
+        name: array.attrs for name, array in fit.items()
+    }
 
 
-def test_nothing_is_better_than_what_is_found():
+def test_the_number_of_stages_to_believe_does_not_depend_on_the_day():
+    logs = scattered(truth(HOURS), scatter=0.05)
+    xr.testing.assert_identical(fit_two_stage(HOURS, logs), fit_two_stage(HOURS, logs))
+    alone = fit_two_stage(HOURS, logs[7])
+    assert alone["chance"].item() == fit_two_stage(HOURS, logs)["chance"][7].item()
+
+
+@pytest.mark.parametrize("points", [5, 9])
+def test_nothing_is_better_than_what_is_found(points):
     """Against all breaks on a fine grid, each by the general least squares of NumPy."""
     random = np.random.default_rng(7)
-    x, y = np.sort(random.uniform(0, 10, 9)), random.standard_normal((5, 9))
+    x, y = np.sort(random.uniform(0, 10, points)), random.standard_normal((5, points))
     found = broken_line(x, y)
     breaks = np.linspace(x[1], x[-3], 1500)
     columns = [
-        np.stack([np.ones(9), np.minimum(x, place), np.maximum(x - place, 0)], axis=1) for place in breaks
+        np.stack([np.ones(points), np.minimum(x, place), np.maximum(x - place, 0)], axis=1)
+        for place in breaks
     ]
     for i in range(5):
         squares = [((y[i] - c @ np.linalg.lstsq(c, y[i])[0]) ** 2).sum() for c in columns]

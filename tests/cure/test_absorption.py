@@ -29,7 +29,8 @@ class TestAbsorbance:
 
     @pytest.mark.parametrize(("concentration", "thickness"), [(-1, 1), (1, -1)])
     def test_less_than_nothing(self, concentration, thickness):
-        with pytest.raises(RangeError, match="concentration and thickness are not negative"):
+        said = f"concentration and thickness are not negative: {concentration} mol/L, {thickness} cm"
+        with pytest.raises(RangeError, match=said):
             initiator_absorbance(line([1, 1], "L mol-1 cm-1"), concentration, thickness)
 
     def test_a_concentration_by_mass(self):

@@ -32,6 +32,7 @@ class TestCarriedOver:
     def test_nothing_absorbed_is_never_enough(self):
         found = carried_over_time(100.0, 10.0, xr.DataArray([0.0, 100.0], dims="source"))
         assert found.values.tolist() == [np.inf, 10.0]
+        assert carried_over_time(100.0, 0.0, 0.0).item() == np.inf
 
     def test_not_known_stays_not_known(self):
         assert np.isnan(carried_over_time(100.0, 10.0, np.nan))
@@ -72,6 +73,9 @@ class TestCarriedOver:
     def test_what_means_nothing(self, given, said):
         with pytest.raises(RangeError, match=said):
             carried_over_time(*given)
+
+    def test_the_steepest_exponent_that_is_possible(self):
+        assert carried_over_time(100.0, 8.0, 400.0, 1.5).item() == pytest.approx(1.0)
 
     def test_another_unit(self):
         with pytest.raises(UnitsError, match="known_photons: "):
@@ -114,6 +118,7 @@ class TestFit:
                 [1, 2, 4],
                 "give a reciprocity exponent of -1; .* check that every pair had the same effect",
             ),
+            ([10, 11, 13], [2, 2, 2], "give a reciprocity exponent of -?0; above 0"),
             ([1, 2, 4], [16, 4, 1], "give a reciprocity exponent of 2; above 0 and up to 1.5 is expected"),
         ],
     )

@@ -142,7 +142,7 @@ class TestFit:
         assert fit["critical_exposure"].values == pytest.approx([90.0, 100.0, 110.0])
         both = fit_working_curve(doses, depths([72, 136, 213, 274]), draws=3, seed=1)
         assert both["critical_exposure"].sizes == {"draw": 3}
-        with pytest.raises(RangeError, match="the trials carry 3 draws already: ask for as many, not 7"):
+        with pytest.raises(RangeError, match="the points carry 3 draws already: ask for as many, not 7"):
             fit_working_curve(doses, depths([72, 136, 213, 274]), draws=7)
 
     def test_several_resins_at_once(self):
@@ -158,6 +158,7 @@ class TestFit:
             ([1, 2, 3], [1, 2], r"exposure and depth have different lengths: \(3,\) and \(2,\)"),
             ([[1, 2, 3]], [1, 2, 3], "exposure stands along one dimension, not along 2"),
             ([0, 2, 3], [1, 2, 3], "every exposure in a trial is a number above 0, not 0"),
+            ([200, 430, 811], [2.3, 2.3, 2.3], "the depth does not grow with the exposure: by 0 "),
             ([1, 2, 3], [0, 2, 3], "every depth in a trial is a number above 0, not 0"),
             ([1, 2, 3], [1, np.nan, 3], "every depth in a trial is a number above 0, not nan"),
             (

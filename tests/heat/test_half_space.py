@@ -32,6 +32,16 @@ def test_what_is_unknown_stays_unknown_and_nothing_else_does():
     assert np.isnan(found.values).tolist() == [True, False]
 
 
+def test_the_history_goes_on_from_that_of_the_heat():
+    attrs = {"units": "W m-2", "history": "absorbed"}
+    time = xr.DataArray(
+        [1.0], dims="time", attrs={"units": "s", "history": "counted", "comment": "by a clock"}
+    )
+    found = surface_temperature_rise(xr.DataArray(1.0, attrs=attrs), time, PLATE)
+    assert found.attrs["history"].startswith("absorbed\ntemperature rise of a half-space")
+    assert "by a clock" not in found.attrs.values()
+
+
 def test_history_says_what_was_left_out():
     assert surface_temperature_rise(1.0, 1.0, PLATE).attrs["history"] == (
         "temperature rise of a half-space, absorbed at the surface, without losses"

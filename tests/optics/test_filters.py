@@ -25,6 +25,13 @@ class TestThrough:
         assert found.attrs["units"] == "W m-2 nm-1"
         assert "passed through 3 layers" in found.attrs["history"]
 
+    def test_what_spectrum_and_layers_say_of_themselves_is_repeated_once(self):
+        light = self.LIGHT.assign_attrs(comment="at 80 mm by the inverse square")
+        cover, window = (line([0.5, 0.5]).assign_attrs(comment="limited to 1") for _ in range(2))
+        said = through(light, cover, 0.5, window).attrs["comment"]
+        assert said == "at 80 mm by the inverse square; limited to 1"
+        assert "comment" not in through(self.LIGHT, line([0.5, 0.25])).attrs
+
     def test_no_layer_no_change(self):
         assert through(self.LIGHT).values == pytest.approx([20.0, 40.0])
 

@@ -7,7 +7,7 @@ Nothing here is a measurement of any real thing.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +50,9 @@ class VirtualSource(NamedTuple):
     end_of_life: str
     stated_end_output: str = ""
     filter: str = ""
+    mercury: str = ""
+    lamp_price: int = 0
+    disposal_price: int = 5
 
 
 def gaussian(centre: float, width: float) -> Vector:
@@ -108,49 +111,55 @@ def sources() -> list[VirtualSource]:
     """
     window = 0.86 * _edge(347, 4) * (1 - _edge(424, 3))
     arc = ("18 mm ± 0.3 mm", "8 mm", "260 W", "900 h", "3000 h")
+    lamp: dict[str, Any] = {"mercury": "22 mg", "lamp_price": 420, "disposal_price": 12}
     led = ("12 mm ± 0.3 mm", "6 mm")
     return [
-        VirtualSource("arc", "arc", _arc(21_000.0), 0.010, *arc),
+        VirtualSource("arc", "arc", _arc(21_000.0), 0.010, *arc, **lamp),
         VirtualSource(
-            "arc, filtered", "arc", _arc(21_000.0) * window, 0.005, *arc, filter="window 347 to 424 nm"
+            "arc, filtered",
+            "arc",
+            _arc(21_000.0) * window,
+            0.005,
+            *arc,
+            filter="window 347 to 424 nm",
+            **lamp,
         ),
         VirtualSource(
-            "LED 365", "LED", _led(365.5, 10.5, 9_500.0), 0.005, *led, "52 W", "400 h", "20000 h", "50 %"
+            "LED 365",
+            "LED",
+            _led(365.5, 10.5, 9_500.0),
+            0.005,
+            *led,
+            "52 W",
+            "400 h",
+            "20000 h",
+            "50 %",
+            lamp_price=2400,
         ),
         VirtualSource(
-            "LED 385", "LED", _led(386.0, 11.5, 11_000.0), 0.005, *led, "50 W", "1200 h", "20000 h"
+            "LED 385",
+            "LED",
+            _led(386.0, 11.5, 11_000.0),
+            0.005,
+            *led,
+            "50 W",
+            "1200 h",
+            "20000 h",
+            lamp_price=2100,
         ),
         VirtualSource(
-            "LED 405", "LED", _led(404.5, 13.0, 12_000.0), 0.002, *led, "46 W", "500 h", "20000 h", "50 %"
+            "LED 405",
+            "LED",
+            _led(404.5, 13.0, 12_000.0),
+            0.002,
+            *led,
+            "46 W",
+            "500 h",
+            "20000 h",
+            "50 %",
+            lamp_price=1800,
         ),
     ]
-
-
-_SPREAD = 11.0  # mm; radius of the disc whose light the LEDs' beams thin out like
-
-
-def led_beam(source: VirtualSource) -> dict[str, str]:
-    """Irradiance of an LED at four distances, like that of a diffuse disc.
-
-    Parameters
-    ----------
-    source : VirtualSource
-        The source, whose spectrum is that at 12 mm.
-
-    Returns
-    -------
-    dict
-        Irradiance by distance, as a manifest writes them.
-
-    Examples
-    --------
-    >>> led_beam(sources()[-1])["12 mm"]
-    '1200 mW/cm^2'
-    """
-    there = np.trapezoid(source.spectrum, FINE) / 10  # W m-2 to mW cm-2
-    distances = np.array([8.0, 12.0, 20.0, 30.0])
-    thinner = (_SPREAD**2 + 12.0**2) / (_SPREAD**2 + distances**2)
-    return {f"{d:g} mm": f"{there * t:.0f} mW/cm^2" for d, t in zip(distances, thinner, strict=True)}
 
 
 COVER_INDEX = 1.53
@@ -208,6 +217,22 @@ def initiators() -> dict[str, Vector]:
     a = 500 * np.exp(-0.5 * ((FINE - 377) / 17.5) ** 2) + 1800 * np.exp(-0.5 * ((FINE - 295) / 16) ** 2)
     b = 210 * np.exp(-0.5 * ((FINE - 334) / 15) ** 2) + 9000 * np.exp(-0.5 * ((FINE - 252) / 14) ** 2)
     return {"initiator A": a * (FINE < 428), "initiator B": b * (FINE < 385)}
+
+
+def resin() -> Vector:
+    """Decadic absorbance of 1 mm of the invented resin without initiator: below 330 nm it takes much.
+
+    Returns
+    -------
+    numpy.ndarray (FINE,)
+        Absorbance [1], with 0.001 of scatter; from 3 on, no instrument tells more.
+
+    Examples
+    --------
+    >>> np.interp([320.0, 365.0, 405.0], FINE, resin()).round(3).tolist()
+    [0.5, 0.02, 0.002]
+    """
+    return np.minimum(0.499 * 10 ** (-(FINE - 320) / 31.8) + 0.001, 3.0)
 
 
 def lamp() -> Vector:

@@ -16,12 +16,13 @@ import colour
 import matplotlib
 import numpy as np
 import pytest
+from rich.console import Console
 
 import spectralbench as sb
 from spectralbench.cli import main
-from spectralbench.comparison import Requirement
+from spectralbench.comparison import FIGURES, NO_LIMIT, Requirement
 from spectralbench.errors import BenchError
-from spectralbench.reports import page, pictures, records, tables
+from spectralbench.reports import groups, page, pictures, records, tables
 from spectralbench.reports.drawing import COLOURS, as_svg, drawing
 
 # HTML, 13.1.2: elements that have no end tag
@@ -154,8 +155,11 @@ def test_a_page_with_draws_shows_intervals_and_where_they_come_from(drawn):
         for name in ("band_irradiance", "exposure_time", "absorbed_photons"):
             assert source["figures"][name].get("interval", "") in words
         for judged in source["criteria"].values():
-            assert judged["reason"] in words
-    assert "Below a figure stands the interval that covers it with 95 %, if the budget is complete." in words
+            assert judged["verdict"] == NO_LIMIT or judged["reason"] in words
+    assert (
+        "Beside or below a figure stands the interval that covers it with 95 %, if the budget is complete."
+        in words
+    )
     assert "Where the uncertainty comes from" in words
     budgets = [
         table for table in outline.tables if any(row[0].startswith("lamp calibration") for row in table)
@@ -177,7 +181,7 @@ def test_a_page_with_draws_shows_intervals_and_where_they_come_from(drawn):
 def test_a_page_with_draws_draws_them_for_broad_and_for_narrow_pages(drawn):
     _, text = drawn
     outlined = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL)]
-    assert [root.get("role") for root in outlined] == ["img"] * 4
+    assert [root.get("role") for root in outlined] == ["img"] * 6
     assert len(text.encode()) < 1_000_000
 
 
@@ -218,18 +222,18 @@ def test_stands_alone(html, outline):
 
 
 def test_structure_can_be_followed_without_seeing_it(outline):
-    assert len(outline.all("h1")) == len(outline.all("main")) == len(outline.all("title")) - 4 == 1
+    assert len(outline.all("h1")) == len(outline.all("main")) == len(outline.all("title")) - 6 == 1
     levels = [int(tag[1]) for tag, _ in outline.tags if re.fullmatch(r"h\d", tag)]
     assert all(after - before <= 1 for before, after in pairwise(levels))
     assert len(outline.all("caption")) == len(outline.all("table")) >= 7
-    assert all(heading["scope"] in ("row", "col") for heading in outline.all("th"))
+    assert all(heading["scope"] in ("row", "col", "rowgroup") for heading in outline.all("th"))
     identities = [attributes["id"] for _, attributes in outline.tags if "id" in attributes]
     assert len(identities) == len(set(identities))
     for _, attributes in outline.tags:
         named = attributes.get("aria-labelledby", "").split()
         linked = attributes.get("href", attributes.get("xlink:href", ""))[1:]
         assert {*named, *([linked] if linked else [])} <= set(identities)
-    assert [svg["role"] for svg in outline.all("svg")] == ["img"] * 4
+    assert [svg["role"] for svg in outline.all("svg")] == ["img"] * 6
 
 
 def test_order_of_the_story(outline):
@@ -239,9 +243,12 @@ def test_order_of_the_story(outline):
         "which of 5 light sources to test first",
         "Test first: LED 405",
         "Ultraviolet and visible light of this strength injures",
-        "Verdicts, criterion by criterion",
+        "Every criterion, source by source",
+        "To be weighed: nothing was required of these",
         "The way of the light",
-        "The reasons, source by source",
+        "Photons absorbed in the bond line",
+        "Further figures",
+        "What was measured of each source",
         "What the part passes",
         "How the sources age",
         "is not comparable",
@@ -261,7 +268,8 @@ def test_says_all_that_was_found_and_claims_no_cure(outline, result):
     record = records.of_comparison(result)
     said = [record["rule"], *record["cautions"], *record["not_measured"]]
     for source in record["sources"]:
-        said += [judged["reason"] for judged in source["criteria"].values()]
+        judged = [one for one in source["criteria"].values() if one["verdict"] != NO_LIMIT]
+        said += [one[key] for one in judged for key in ("reason", "change")]
     assert [text for text in said if text not in words] == []
     assert set(" ".join(record["advice"]).split()) <= set(words.split())
     assert not re.search(r"\bcured\b", words.lower())
@@ -269,21 +277,75 @@ def test_says_all_that_was_found_and_claims_no_cure(outline, result):
         assert [name, digest] in outline.tables[-1]
 
 
-def test_verdicts_stand_in_words_with_a_mark(outline, result):
-    verdicts = outline.tables[0]
-    ordered = result.sortby("place")
-    assert verdicts[0] == ["source", *result.criterion.values]
-    marks = {"met": "✓", "not met": "✗", "not known": "?"}
-    for row, name, place in zip(verdicts[1:], ordered.source.values, ordered.place.values, strict=True):
-        expected = [f"{marks[v]} {v}" for v in ordered.verdict.sel(source=name).values]
-        assert row == [f"{place}. {name}", *expected]
+def rows_of(table):
+    """The rows of the comparison by criterion, words only; without the reasons below them."""
+    return {row[0]: [" ".join(cell.split()) for cell in row[1:]] for row in table if len(row) > 1}
 
 
-def test_figures_are_those_of_the_records_in_the_order_of_the_rule(outline, result):
+def test_criteria_stand_side_by_side_with_a_mark_the_figure_and_what_is_required(outline, result):
+    record = records.of_comparison(result)
+    names = [f"{source['place']}. {source['source']}" for source in record["sources"]]
+    heading, *rows = rows_of(outline.tables[0]).items()
+    assert heading == ("criterion", names)
+    marks = {"met": "✓", "not met": "✗", "not known": "?", "no limit": "–"}
+    found = dict(rows)
+    shown = [
+        name
+        for name, criterion in record["criteria"].items()
+        if criterion["required"] or groups.is_known(record, criterion["figure"])
+    ]
+    assert [next(n for n in shown if head.startswith(n)) for head in found] == shown
+    for (head, cells), name in zip(found.items(), shown, strict=True):
+        criterion = record["criteria"][name]
+        assert " ".join(head.split()) == f"{name}{criterion['what']}{criterion['required']}"
+        for cell, source in zip(cells, record["sources"], strict=True):
+            verdict = source["criteria"][name]["verdict"]
+            text = source["figures"][criterion["figure"]]["text"]
+            word = "" if verdict == NO_LIMIT else f" {verdict}"
+            figure = "" if text == verdict else text
+            assert cell.replace(" ", "") == f"{marks[verdict]}{word}{figure}".replace(" ", "")
+
+
+def test_required_figures_are_those_of_the_manifest(outline):
+    """The requirement of the demo bench, as its manifest states it."""
+    required = {head.split("in 320")[0].split("at the")[0]: head for head in rows_of(outline.tables[0])}
+    assert required["irradiance"].endswith("≥ 60 mW/cm²")
+    assert required["end of life"].endswith("≥ 60 mW/cm²")
+    assert required["upper limit"].endswith("≤ 2000 mW/cm²")
+    assert next(head for head in required.values() if head.startswith("time")).endswith("≤ 8 s")
+
+
+def test_what_was_not_required_is_of_another_kind(outline, result):
+    """Below a heading, with a dash that is read as nothing, and with no verdict."""
+    record = records.of_comparison(result)
+    table = outline.tables[0]
+    divide = next(i for i, row in enumerate(table) if row[0].startswith("To be weighed"))
+    for name, criterion in record["criteria"].items():
+        places = [i for i, row in enumerate(table) if len(row) > 1 and row[0].startswith(name)]
+        if places:
+            assert (places[0] > divide) == (not criterion["required"])
+    assert "no limit" not in outline.said()
+    dashes = [attributes for _, attributes in outline.tags if attributes.get("class") == "no-limit"]
+    assert dashes
+    assert {attributes["aria-hidden"] for attributes in dashes} == {"true"}
+
+
+def test_reasons_can_be_opened_without_a_script_and_are_printed(html, outline, result):
+    record = records.of_comparison(result)
+    judged = [name for name, criterion in record["criteria"].items() if criterion["required"]]
+    labels = [summary["aria-label"] for summary in outline.all("summary")]
+    assert [label.split(":")[0] for label in labels][: len(judged)] == judged
+    assert "irradiance: reasons and nearest changes" in labels
+    assert all("open" not in details for details in outline.all("details"))
+    printed = html[html.index("@media print") : html.index("</style>")]
+    assert "details::details-content { content-visibility: visible;" in printed
+
+
+def test_further_figures_are_those_of_the_records_in_the_order_of_the_rule(outline, result):
     record = records.of_comparison(result)
     shown = {}
-    for heading, required, *rows in outline.tables[1:4]:
-        assert required[0] == "required"
+    further = groups.grouped(record, judged=False)
+    for heading, *rows in outline.tables[1 : 1 + len(further)]:
         assert [row[0] for row in rows] == [f"{s['place']}. {s['source']}" for s in record["sources"]]
         for column, text in enumerate(heading[1:], 1):
             label, unit = re.fullmatch(r"(.+) \[(.+)\]", text).groups()
@@ -291,21 +353,75 @@ def test_figures_are_those_of_the_records_in_the_order_of_the_rule(outline, resu
                 row[column] if row[column] in ("not known", "never", "none") else f"{row[column]} {unit}"
                 for row in rows
             ]
+    beside = {criterion["figure"] for criterion in record["criteria"].values()}
     expected = {
         label: [source["figures"][key]["text"] for source in record["sources"]]
         for key, label in record["labels"].items()
+        if key not in beside and groups.is_known(record, key)
     }
     assert shown == expected
 
 
-def test_limits_stand_above_their_column(outline):
-    """The requirement of the demo bench, as its manifest states it."""
-    limits = {}
-    for heading, required, *_ in outline.tables[1:4]:
-        limits |= {name.split(" [")[0]: text for name, text in zip(heading, required, strict=True) if text}
-    assert limits["in the required band"] == limits["in band, end of life"] == "≥ 60"
-    assert limits["through the part"] == "≤ 2000"
-    assert limits["exposure"] == "≤ 8"
+def test_every_figure_has_its_group():
+    assert sorted(key for keys in groups.GROUPS.values() for key in keys) == sorted(FIGURES)
+    assert max(len(keys) for keys in groups.GROUPS.values()) <= 8  # columns on a sheet of paper
+
+
+def test_a_figure_that_nobody_knows_is_in_no_table_but_in_the_record(reduced, result, capsys):
+    lost = result.assign(electrical_energy=result.electrical_energy * np.nan)
+    lost["electrical_energy"].attrs = result.electrical_energy.attrs
+    record = records.of_comparison(lost)
+    assert {source["figures"]["electrical_energy"]["value"] for source in record["sources"]} == {None}
+    label = FIGURES["electrical_energy"].label
+    assert label in Outline(page.as_html(reduced, result)).said()
+    assert label not in Outline(page.as_html(reduced, lost)).said()
+    for one, count in ((records.of_comparison(result), 1), (record, 0)):
+        tables.print_comparison(Console(width=200), one)
+        assert capsys.readouterr().out.count(label) == count
+
+
+def test_records_say_where_in_the_bond_line_light_is_absorbed(drawn, result):
+    document, _ = drawn
+    by_depth = document["absorbed_by_depth"]
+    assert (by_depth["units"], by_depth["depth"]["units"]) == ("umol m-3 s-1", "m")
+    assert list(by_depth["sources"]) == [source["source"] for source in document["sources"]]
+    assert by_depth["depth"]["values"] == result.depth.values.tolist()
+    for source in document["sources"]:
+        profile = by_depth["sources"][source["source"]]
+        assert len(profile) == len(by_depth["depth"]["values"])
+        ratio = source["figures"]["back_by_front"]["value"]
+        assert profile[-1] / profile[0] == pytest.approx(ratio)
+
+
+def test_records_say_what_each_criterion_looks_at(drawn):
+    document, _ = drawn
+    time, match = document["criteria"]["time"], document["criteria"]["spectrum match"]
+    assert (time["figure"], time["limit"], time["units"], time["required"]) == (
+        "exposure_time",
+        8.0,
+        "s",
+        "≤ 8 s",
+    )
+    assert (match["limit"], match["required"]) == (None, "")
+    for source in document["sources"]:
+        assert list(source["criteria"]) == list(document["criteria"])
+
+
+def test_the_terminal_lists_what_was_judged_and_weighs_the_rest_in_the_last_table(result, capsys):
+    record = records.of_comparison(result)
+    tables.print_comparison(Console(width=110), record)
+    printed = capsys.readouterr().out
+    reasons, final = printed.split("Not measured")
+    weighed = [name for name, criterion in record["criteria"].items() if not criterion["required"]]
+    assert weighed
+    assert [name for name in weighed if re.search(rf"^  \S {name}: ", reasons, re.MULTILINE)] == []
+    assert re.search(r"^  ✓ time: ", reasons, re.MULTILINE)
+    for name in weighed:
+        if groups.is_known(record, record["criteria"][name]["figure"]):
+            row = next(line for line in final.splitlines() if re.match(rf"│ {name} +│", line))
+            assert row.count("– ") == len(record["sources"])
+    assert max(map(len, printed.splitlines())) <= 110
+    assert "…" not in printed
 
 
 @pytest.mark.parametrize(
@@ -328,22 +444,22 @@ def test_decimals_stand_below_each_other():
         "labels": {"x": "time"},
         "long_names": {"x": "time"},
     }
-    (column,) = page._columns(compared, ["x"], {"x": ("≤", 8.0)})
+    (column,) = page._columns(compared, ["x"])
     padded = [text + pad for text, pad, _ in column["cells"].values()]
     assert [len(text) - text.index(".") for text in padded[:3]] == [3, 3, 3]
     assert padded[3] == "never"
-    assert column["needed"][1] == ".02"  # set invisibly, for its width only
+    assert padded[2] == "23.02"  # of which ".02" is set invisibly, for its width only
 
 
 def test_pictures_are_one_element_with_title_and_text(html):
     drawn = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", html, re.DOTALL)]
-    assert len(drawn) == 4  # two pictures, each for a broad and for a narrow page
+    assert len(drawn) == 6  # three pictures, each for a broad and for a narrow page
     for root in drawn:
         assert (root.tag, root.get("role")) == (f"{SVG}svg", "img")
         title, text = root[0], root[1]
         assert (title.tag, text.tag) == (f"{SVG}title", f"{SVG}desc")
         assert root.get("aria-labelledby").split() == [title.get("id"), text.get("id")]
-        assert sum(words.endswith("LED 405") for words in words_of(root)) == 2
+        assert sum(words.endswith("LED 405") for words in words_of(root)) >= 1
 
 
 def test_light_path_shows_band_data_sheet_and_what_is_saturated(way):
@@ -366,6 +482,61 @@ def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(reduced):
     sources["spectral_irradiance"].loc[{"source": "LED 405"}] = np.nan
     lost["sources"] = sources
     assert "gap: saturated" in pictures.light_path(lost)
+
+
+def curves(root):
+    """Points (n, 2) of each curve of a picture by depth, from above."""
+    groups = [group for group in root.iter(f"{SVG}g") if re.search(r"depth-\d+$", group.get("id", ""))]
+    paths = [group.find(f"{SVG}path").get("d") or "" for group in groups]
+    numbers = [np.array(re.findall(r"-?[\d.]+", path), dtype=float).reshape(-1, 2) for path in paths]
+    return [points for points in numbers if len(points)]
+
+
+def test_by_depth_has_a_curve_for_each_source_and_a_scale_for_people(result):
+    root = ElementTree.fromstring(pictures.by_depth(result))
+    words = words_of(root)
+    assert [name for name in result.source.values if name not in words] == []
+    assert words.count("mmol/L/s") == words.count("depth below the front of the bond line [µm]") == 1
+    numbers = [float(text) for text in words if re.fullmatch(r"[\d.]+", text)]
+    assert 0 in numbers
+    assert max(numbers) >= 1e-6 * float(result.absorbed_by_depth.max()) * 0.7  # µmol/m³ to mmol/L
+    drawn = curves(root)
+    assert len(drawn) == result.sizes["source"]
+    for points in drawn:  # from left to right, and never upwards
+        assert (np.diff(points[:, 0]) > 0).all()
+        assert (np.diff(points[:, 1]) >= 0).all()
+
+
+def test_by_depth_names_what_is_not_known_and_what_absorbs_nothing(result):
+    lost = result.copy(deep=True)
+    lost["absorbed_by_depth"].loc[{"source": "arc"}] = np.nan
+    lost["absorbed_by_depth"].loc[{"source": "LED 365"}] = 0.0
+    for narrow in (False, True):
+        root = ElementTree.fromstring(pictures.by_depth(lost, narrow=narrow))
+        assert {"arc: not known", "LED 365: nothing"} < set(words_of(root))
+        assert len(curves(root)) == 3
+        assert "LED 365: nothing" in root[1].text
+    nothing = result.copy(deep=True)
+    nothing["absorbed_by_depth"][:] = np.nan
+    assert "nan" not in pictures.by_depth(nothing).lower()
+
+
+@pytest.mark.parametrize(("ratio", "logarithmic"), [(10.0, False), (1e3, True), (1e9, True)])
+def test_by_depth_is_logarithmic_where_the_range_needs_it(result, ratio, logarithmic):
+    """A straight line between its ends, on a scale of ratios, is an exponential."""
+    steep = result.isel(source=[0]).copy(deep=True)
+    steep["absorbed_by_depth"][:] = 1e7 * ratio ** -np.linspace(0, 1, steep.sizes["depth"])
+    root = ElementTree.fromstring(pictures.by_depth(steep))
+    (points,) = curves(root)
+    bend = np.abs(np.interp(points[:, 0], points[[0, -1], 0], points[[0, -1], 1]) - points[:, 1]).max()
+    assert (bend < 0.2) == logarithmic
+    assert ("0.001" in words_of(root)) == (ratio == 1e9)
+    assert "0.0001" not in words_of(root)  # four powers of ten are shown, and no more
+
+
+def test_by_depth_marks_what_oxygen_uses_up(result):
+    assert "oxygen" not in pictures.by_depth(result)
+    assert "what oxygen uses up" in pictures.by_depth(result.assign(required_at_back=2e6))
 
 
 def test_png_of_the_light_path(reduced):
@@ -579,21 +750,12 @@ def test_records_of_many_sources_are_those_of_each(drawn, demo):
                 assert figure[key] == (None if np.isnan(said[key]) else pytest.approx(float(said[key])))
 
 
-def test_a_sum_below_that_of_its_band_is_explained(drawn):
-    document, text = drawn
-    outline = Outline(text)
-    below = [
-        source["source"]
-        for source in document["sources"]
-        if (source["figures"]["irradiance_at_bond"]["value"] or np.inf)
-        < source["figures"]["band_irradiance"]["value"]
-    ]
-    assert below
-    assert outline.said().count(tables.BELOW_BAND) == 1
-    bare = json.loads(json.dumps(document["sources"]))
-    for source in bare:
-        source["figures"]["irradiance_at_bond"]["value"] = 1e9
-    assert not tables.sums_below_band(bare, "irradiance_at_bond")
+@pytest.mark.parametrize(("factor", "count"), [(0.99, 1), (1.01, 0)])
+def test_a_sum_below_that_of_its_band_is_explained(reduced, result, factor, count):
+    """Noise of dark pixels outside the band may add up to less than 0."""
+    whole = (factor * result.band_irradiance).assign_attrs(result.irradiance_at_bond.attrs)
+    text = page.as_html(reduced, result.assign(irradiance_at_bond=whole))
+    assert Outline(text).said().count(tables.BELOW_BAND) == count
 
 
 @pytest.mark.parametrize(
@@ -607,10 +769,6 @@ def test_a_sum_below_that_of_its_band_is_explained(drawn):
 )
 def test_causes_that_do_nothing_are_left_out(shares, shown):
     assert tables.causes_that_count(shares) == shown
-
-
-def test_no_table_is_too_broad_for_a_sheet_of_paper(outline):
-    assert max(len(table[0]) for table in outline.tables[1:4]) <= 10
 
 
 def test_what_scrolls_shows_that_there_is_more(html):

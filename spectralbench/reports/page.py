@@ -13,16 +13,17 @@ from typing import Any
 
 import xarray as xr
 
-from spectralbench.benches.comparing import requirement_of
+from spectralbench.benches.at_bond import requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.comparison import Requirement, in_words
+from spectralbench.comparison import NO_LIMIT, Requirement, in_words
 from spectralbench.errors import BenchError, Fault, quote
 from spectralbench.readers.content import write_whole
 from spectralbench.readers.cores import shared_out
 from spectralbench.reports import pictures, records
 from spectralbench.reports.drawing import COLOURS
-from spectralbench.reports.records import Record
+from spectralbench.reports.figures import Record
+from spectralbench.reports.groups import grouped, is_known
 from spectralbench.reports.tables import (
     AGREEMENT,
     BELOW_BAND,
@@ -33,16 +34,9 @@ from spectralbench.reports.tables import (
     share_in_words,
     sums_below_band,
 )
-from spectralbench.units import convert, for_people
+from spectralbench.units import for_people
 
-_FIRST_TIME = "dose_time"  # figures before it are of light
-_AGEING = (
-    "setting_today",
-    "end_of_life_output",
-    "end_of_life_irradiance",
-    "setting_at_end",
-    "hours_left",
-)
+_FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life")
 _BUDGETED = ("band_irradiance", "exposure_time", "end_of_life_irradiance", "peak_temperature")
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
@@ -108,21 +102,24 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)
     compared, reduced = records.of_comparison(result), records.of_reduction(tree)
-    limits = _limits(needed, compared)
-    pair = partial(pictures.light_path, tree), partial(pictures.against_requirement, compared, needed)
-    jobs = [partial(draw, narrow=narrow) for narrow in (False, True) for draw in pair]
-    drawn = [_coloured(svg) for svg in shared_out(_call, jobs, lambda done: None, pays=2)]
+    draw = {
+        "light_path": partial(pictures.light_path, tree),
+        "by_depth": partial(pictures.by_depth, result),
+        "against": partial(pictures.against_requirement, compared, needed),
+    }
+    jobs = [partial(one, narrow=narrow) for narrow in (False, True) for one in draw.values()]
+    svgs = [_coloured(svg) for svg in shared_out(_call, jobs, lambda done: None, pays=2)]
+    drawn = {name: svgs[place :: len(draw)] for place, name in enumerate(draw)}
     page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = page.from_string(files(__package__).joinpath("page.html.j2").read_text(encoding="utf-8"))
     return template.render(
         compared=compared,
         manifest=manifest,
         advice=compared["advice"],
-        needs=_needs(needed),
-        figures={
-            title: _columns(compared, keys, limits)
-            for title, keys in _tables(list(compared["labels"])).items()
-        },
+        needs=_needs(needed, compared),
+        judged=_criteria(compared, shown=False),
+        weighed=_criteria(compared, shown=True),
+        figures={title: _columns(compared, keys) for title, keys in grouped(compared, judged=False).items()},
         comments=_comments(compared),
         intervals=INTERVALS,
         variance=_variance(compared),
@@ -135,10 +132,10 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
         radiometer_figures=RADIOMETER_FIGURES,
         agreement=AGREEMENT,
         provenance=reduced["provenance"],
-        light_path=drawn[::2],
-        against=drawn[1::2],
+        pictures=drawn,
         colours=COLOURS,
         marks=MARKS,
+        unlimited=NO_LIMIT,
         quantity=lambda measured, units: in_words(measured.value, units),
         percent=lambda value: in_words(float("nan") if value is None else value, "1"),
     )
@@ -169,77 +166,68 @@ def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:
     return None
 
 
-def _needs(needed: Requirement) -> list[tuple[str, str]]:
+def _needs(needed: Requirement, compared: Record) -> list[tuple[str, str]]:
     """What is required, as name and text."""
     band = f"{needed.low:g}–{needed.high:g} nm"
+    least = in_words(needed.minimum_irradiance, "W m-2")
     needs = [
-        (
-            f"irradiance in {band}, at the bond line",
-            f"at least {in_words(needed.minimum_irradiance, 'W m-2')}",
-        ),
-        (f"dose in {band}, at the bond line", f"at least {in_words(needed.dose, 'J m-2')}"),
+        (f"irradiance in {band}, at the bond line", f"≥ {least}"),
+        (f"dose in {band}, at the bond line", f"≥ {in_words(needed.dose, 'J m-2')}"),
     ]
     if needed.data_sheet_wavelength is not None:
         needs.append(("wavelength in the data sheet", f"{needed.data_sheet_wavelength:g} nm"))
-    if needed.maximum_time is not None:
-        needs.append(("exposure", f"at most {in_words(needed.maximum_time, 's')}"))
-    if needed.maximum_irradiance is not None:
-        needs.append(
-            ("irradiance on the adhesive", f"at most {in_words(needed.maximum_irradiance, 'W m-2')}")
-        )
-    if needed.maximum_temperature is not None:
-        needs.append(("temperature", f"at most {convert(needed.maximum_temperature, 'K', 'degC'):.0f} °C"))
+    for name, criterion in compared["criteria"].items():
+        if criterion["required"] and name not in _FROM_THE_DATA_SHEET:
+            needs.append((compared["long_names"][criterion["figure"]], criterion["required"]))
     return needs
 
 
-def _limits(needed: Requirement, compared: Record) -> dict[str, tuple[str, float]]:
-    """The limit of each figure that has one."""
-    limits = {
-        "irradiance_at_bond": ("≤", needed.maximum_irradiance),
-        "band_irradiance": ("≥", needed.minimum_irradiance),
-        "absorbed_photons": ("≥", compared["required_photons"]["value"]),
-        "exposure_time": ("≤", needed.maximum_time),
-        "end_of_life_irradiance": ("≥", needed.minimum_irradiance),
-        "peak_temperature": ("≤", needed.maximum_temperature),
-    }
-    return {key: (sign, value) for key, (sign, value) in limits.items() if value is not None}
+def _criteria(compared: Record, *, shown: bool) -> list[Record]:
+    """Rows of the comparison: those that were judged, or those for which nothing was required."""
+    rows = []
+    for name, criterion in compared["criteria"].items():
+        key = criterion["figure"]
+        said = [source["criteria"][name] for source in compared["sources"]]
+        if shown != all(one["verdict"] == NO_LIMIT for one in said) or (
+            shown and not is_known(compared, key)
+        ):
+            continue
+        figures = [source["figures"][key] for source in compared["sources"]]
+        names = (source["source"] for source in compared["sources"])
+        rows.append(
+            {
+                "name": name,
+                "what": criterion["what"],
+                "required": criterion["required"],
+                "cells": list(zip((one["verdict"] for one in said), figures, strict=True)),
+                "reasons": [
+                    (source, one)
+                    for source, one in zip(names, said, strict=True)
+                    if not (shown and one["reason"].endswith(criterion["what"]))  # then it is the figure
+                ],
+                "changes": any(one["change"] for one in said),
+            }
+        )
+    return rows
 
 
-def _tables(shown: list[str]) -> dict[str, list[str]]:
-    """The figures of each table, so that none is too broad for a sheet of paper."""
-    light = shown[: shown.index(_FIRST_TIME)]
-    ageing = [key for key in shown if key in _AGEING]
-    others = [key for key in shown if key not in light + ageing]
-    tables = {
-        "Light, in the order in which it goes": light,
-        "Time, energy and what is exposed": others,
-        "Over the hours of use": ageing,
-    }
-    return {title: keys for title, keys in tables.items() if keys}
-
-
-def _columns(compared: Record, keys: list[str], limits: dict[str, tuple[str, float]]) -> list[Record]:
+def _columns(compared: Record, keys: list[str]) -> list[Record]:
     """Columns of a table of figures; ``pad`` makes decimals stand below each other."""
     columns = []
     for key in keys:
         figures = {source["source"]: source["figures"][key] for source in compared["sources"]}
         units = next(iter(figures.values()))["units"]
-        label = _unit(units)
         cells = {name: _number(figure["text"], units) for name, figure in figures.items()}
-        sign, limit = limits.get(key, ("", None))
-        needed = "" if limit is None else _number(in_words(limit, units), units)
-        fractions = [_fraction(text) for text in (*cells.values(), needed)]
-        widest = max(fractions, key=len)
+        widest = max(map(_fraction, cells.values()), key=len)
         columns.append(
             {
                 "label": compared["labels"][key],
                 "long_name": compared["long_names"][key],
-                "unit": label,
+                "unit": _unit(units),
                 "cells": {
                     name: (text, _pad(text, widest), figures[name].get("interval", ""))
                     for name, text in cells.items()
                 },
-                "needed": (f"{sign} {needed}".strip(), _pad(needed, widest), ""),
             }
         )
     return columns

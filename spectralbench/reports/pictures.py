@@ -11,10 +11,10 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import cure, optics
-from spectralbench.benches.comparing import requirement_of
+from spectralbench.benches.at_bond import requirement_of
 from spectralbench.benches.folder import array_of, manifest_of
 from spectralbench.benches.stacking import estimate
-from spectralbench.comparison import Requirement, in_words
+from spectralbench.comparison import NOT_KNOWN, Requirement, in_words
 from spectralbench.reports.drawing import (
     DASHES,
     LIGHT,
@@ -26,7 +26,7 @@ from spectralbench.reports.drawing import (
     legend,
     legend_lines,
 )
-from spectralbench.reports.records import Record
+from spectralbench.reports.figures import Record
 from spectralbench.units import for_people
 
 if TYPE_CHECKING:
@@ -126,6 +126,71 @@ def light_path(
         if format == "png":
             return as_png(figure)
         return as_svg(figure, "light-path-narrow" if narrow else "light-path", title, text)
+
+
+def by_depth(result: xr.Dataset, *, narrow: bool = False) -> str:
+    """Draw where in the bond line photons are absorbed, from its front to its back.
+
+    Parameters
+    ----------
+    result : xarray.Dataset
+        From `spectralbench.benches.compare`.
+    narrow : bool
+        Draw for a narrow page.
+
+    Returns
+    -------
+    str
+        The SVG text. Sources of which nothing is known, or of which nothing is absorbed, are named.
+
+    Examples
+    --------
+    >>> from spectralbench.benches import compare
+    >>> "depth below the front of the bond line [µm]" in by_depth(compare(reduced))
+    True
+    """
+    profile = result["absorbed_by_depth"].transpose("source", "depth")
+    unit, factor = for_people(profile.attrs["units"])
+    rows = profile.values * factor
+    depths = 1e6 * profile.coords["depth"].values  # µm
+    names = [str(name) for name in profile.coords["source"].values]
+    said = [NOT_KNOWN if np.isnan(row).any() else "" if (row > 0).any() else "nothing" for row in rows]
+    shown = [f"{name}: {words}" if words else name for name, words in zip(names, said, strict=True)]
+    taken = factor * float(result["required_at_back"].mean()) if "required_at_back" in result else np.nan
+    if np.isfinite(taken):
+        shown.append(_OXYGEN)
+    drawn = np.append(rows[(rows > 0).any(axis=1)].ravel(), taken)
+    drawn = drawn[drawn > 0]
+    with drawing(2.7 + 0.2 * legend_lines(shown, narrow=narrow), narrow=narrow) as figure:
+        ax = figure.subplots()
+        entries: list[tuple[Artist, str]] = []
+        for i, (label, row, words) in enumerate(zip(shown, rows, said, strict=False)):
+            style = {"color": SOURCES[i % len(SOURCES)], "linestyle": DASHES[i % len(DASHES)]}
+            (line,) = ax.plot(depths, np.full_like(row, np.nan) if words else row, gid=f"depth-{i}", **style)
+            entries.append((line, label))
+        if np.isfinite(taken):
+            entries.append((ax.axhline(taken, color=LIGHT["limit"], linestyle=DASHES[2]), _OXYGEN))
+        ax.set_xlim(0, depths[-1])
+        if drawn.size and drawn.max() > _FLAT * drawn.min():
+            ax.set_yscale("log")
+            ax.set_ylim(max(drawn.min() / 1.3, drawn.max() / 10**_DECADES), 1.3 * drawn.max())
+            ax.yaxis.set_major_formatter("{x:g}")
+        else:
+            ax.set_ylim(0, 1.06 * drawn.max(initial=0.0) or 1.0)
+        ax.set_xlabel("depth below the front of the bond line [µm]")
+        ax.set_ylabel(unit)
+        legend(ax, "Photons absorbed in the bond line", entries, narrow=narrow)
+        told = "; ".join(
+            f"{name}: {words or f'{row[0]:.3g} at the front, {row[-1]:.3g} at the back'}"
+            for name, row, words in zip(names, rows, said, strict=True)
+        )
+        heading = "Photons absorbed by initiators, by depth in the bond line"
+        return as_svg(figure, "by-depth-narrow" if narrow else "by-depth", heading, f"In {unit}. {told}.")
+
+
+_OXYGEN = "what oxygen uses up"
+_FLAT = 30.0  # times the lowest value: from there on the scale is logarithmic
+_DECADES = 4  # that are shown at most
 
 
 def against_requirement(record: Record, needed: Requirement, *, narrow: bool = False) -> str:

@@ -6,17 +6,18 @@ Figures stay in the package's own units; what is not known is ``None``.
 from __future__ import annotations
 
 import json
-from typing import Any
+from pathlib import Path
 
 import numpy as np
 import xarray as xr
 
 from spectralbench import reduction
-from spectralbench.comparison import FIGURES, NOT_KNOWN, in_words, interval_in_words
+from spectralbench.benches.at_bond import requirement_of
+from spectralbench.benches.manifest import MANIFEST, parse_manifest
+from spectralbench.comparison import FIGURES, in_words
+from spectralbench.comparison.criteria import criteria_of
 from spectralbench.corrections import average_scans, looks_saturated
-from spectralbench.draws import summarize
-
-Record = dict[str, Any]
+from spectralbench.reports.figures import Record, figure_of, figures_of, plain, three_digits
 
 _PLAIN_NUMBERS = {"mismatch_factor", "normalised_error", "ratio"}  # which nobody says in per cent
 _STATED = ("stated_end_output",)  # by a maker, not found by the reduction
@@ -116,7 +117,7 @@ def of_blocks(name: str, tree: xr.DataTree) -> list[Record]:
 def _moment(value: xr.DataArray) -> float | str | None:
     """A date as text, without the zeros behind its seconds; any other number as it is."""
     if value.dtype.kind in "fiu":
-        return _plain(value)
+        return plain(value)
     text = str(value.values)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -128,8 +129,8 @@ def _quantity(label: str, array: xr.DataArray) -> Record:
         "quantity": label,
         "units": array.attrs.get("units", "1"),
         "shape": {str(d): int(n) for d, n in array.sizes.items()},
-        "lowest": _plain(values.min()) if numeric else None,
-        "highest": _plain(values.max()) if numeric else None,
+        "lowest": plain(values.min()) if numeric else None,
+        "highest": plain(values.max()) if numeric else None,
     }
     if "wavelength" not in array.dims:
         return record
@@ -145,7 +146,7 @@ def _quantity(label: str, array: xr.DataArray) -> Record:
     if grid.size >= 3:
         mean, _ = average_scans(array)
         record["figures"] = {
-            str(key): _figure(figure)
+            str(key): figure_of(figure)
             for key, figure in reduction.figures(mean.assign_attrs(array.attrs)).items()
         }
     return record
@@ -183,7 +184,7 @@ def of_reduction(tree: xr.DataTree) -> Record:
         "radiometer": [],
         "ageing": [],
     }
-    said = {key: _figures(sources[key], "source") for key in figures}
+    said = {key: figures_of(sources[key], "source") for key in figures}
     for i, name in enumerate(sources.coords["source"].values):
         one = sources.isel(source=i)
         light = one["spectral_irradiance"]
@@ -193,7 +194,7 @@ def of_reduction(tree: xr.DataTree) -> Record:
                 "source": str(name),
                 "kind": str(one.coords["kind"].values),
                 "filter": str(one.coords["filter"].values),
-                "distance": _figure(one.coords["distance"]),
+                "distance": figure_of(one.coords["distance"]),
                 "invalid_pixels": invalid,
                 "figures": {key: said[key][i] for key in figures},
             }
@@ -201,8 +202,8 @@ def of_reduction(tree: xr.DataTree) -> Record:
     for i, name in enumerate(parts.coords["part"].values):
         one = parts.isel(part=i)
         at = [f"{wavelength:g}" for wavelength in one["quoted_wavelength"].values.tolist()]
-        quoted = dict(zip(at, _figures(one["quoted"], "quoted_wavelength"), strict=True))
-        found: Record = {"part": str(name), "drift": _figure(one["drift"])}
+        quoted = dict(zip(at, figures_of(one["quoted"], "quoted_wavelength"), strict=True))
+        found: Record = {"part": str(name), "drift": figure_of(one["drift"])}
         found["transmittance_at"] = {at: figure["value"] for at, figure in quoted.items()}
         if any("interval" in figure for figure in quoted.values()):
             found["transmittance_interval_at"] = {
@@ -222,7 +223,7 @@ def _log(name: str, data: xr.Dataset) -> Record:
 
 def _scalars(data: xr.Dataset) -> Record:
     return {
-        str(key): _figure(array)
+        str(key): figure_of(array)
         for key, array in data.data_vars.items()
         if set(array.dims) <= {"draw"} and array.dtype.kind == "f"
     }
@@ -230,7 +231,7 @@ def _scalars(data: xr.Dataset) -> Record:
 
 def _radiometer(name: str, data: xr.Dataset) -> Record:
     """What a radiometer read, what that comes to, and how it agrees with the spectrometer."""
-    figures = {"mean_irradiance": _figure(data["mean_irradiance"])} | _scalars(data)
+    figures = {"mean_irradiance": figure_of(data["mean_irradiance"])} | _scalars(data)
     beside = {
         "mean_irradiance": {"standard_uncertainty": "mean_standard_uncertainty"},
         "difference": {"standard_uncertainty": "standard_uncertainty"},
@@ -241,7 +242,7 @@ def _radiometer(name: str, data: xr.Dataset) -> Record:
             if other in figures:
                 figures[key][name_there] = figures.pop(other)["value"]
     for key in _PLAIN_NUMBERS & figures.keys():
-        value, low, high = (_three_digits(figures[key].get(end)) for end in ("value", "low", "high"))
+        value, low, high = (three_digits(figures[key].get(end)) for end in ("value", "low", "high"))
         figures[key] |= {"text": value} | ({"interval": f"{low}–{high}"} if "low" in figures[key] else {})
     figures["readings"] = {"value": int(data["irradiance"].size), "units": "1"}
     comment = figures.get("corrected_irradiance", {}).get("comment", "")
@@ -270,41 +271,45 @@ def of_comparison(result: xr.Dataset) -> Record:
     Returns
     -------
     dict
-        Sources in the order of the rule, each with figures and criteria; advice, rule, what
-        was not measured, cautions, provenance.
+        Sources in the order of the rule, each with figures and criteria; of each criterion, its
+        figure and limit; where in the bond line light is absorbed; advice, rule, what was not
+        measured, cautions, provenance.
 
     Examples
     --------
     >>> from spectralbench.benches import compare
-    >>> of_comparison(compare(reduced))["sources"][0]["source"]
-    'LED 405'
+    >>> record = of_comparison(compare(reduced))
+    >>> record["sources"][0]["source"], record["criteria"]["time"]["required"]
+    ('LED 405', '≤ 8 s')
     """
     shown = [name for name in FIGURES if name in result]
-    ordered = result.sortby("place")
-    sources = []
-    said = {key: _figures(ordered[key], "source") for key in shown}
-    for i, name in enumerate(ordered.coords["source"].values):
-        one = ordered.isel(source=i)
-        sources.append(
-            {
-                "source": str(name),
-                "place": int(one["place"]),
-                "figures": {key: said[key][i] for key in shown},
-                "criteria": {
-                    str(criterion): _judged(one.sel(criterion=criterion))
-                    for criterion in one.coords["criterion"].values
-                },
-            }
-        )
-        if "share_ahead" in result:
-            others = one["share_ahead"].to_series().drop(str(name)).items()
-            sources[-1]["share_ahead"] = {str(other): _plain(share) for other, share in others}
+    ordered = result.isel(source=np.argsort(result["place"].values))
+    names = [str(name) for name in ordered.coords["source"].values]
+    said = {key: figures_of(ordered[key], "source") for key in shown}
+    judged = _judged(ordered)
+    sources: list[Record] = [
+        {
+            "source": name,
+            "place": int(ordered["place"].values[i]),
+            "figures": {key: said[key][i] for key in shown},
+            "criteria": judged[i],
+        }
+        for i, name in enumerate(names)
+    ]
+    if "share_ahead" in result:
+        ahead = ordered["share_ahead"].transpose("source", "other")
+        others = [str(other) for other in ahead.coords["other"].values]
+        for source, row in zip(sources, ahead.values, strict=True):
+            shares = zip(others, map(plain, row), strict=True)
+            source["share_ahead"] = {other: share for other, share in shares if other != source["source"]}
     record: Record = {
         "title": result.attrs.get("title", ""),
         "advice": result.attrs["advice"].splitlines(),
         "rule": result.attrs["rule"],
         "sources": sources,
-        "required_photons": _figure(result["required_photons"]),
+        "criteria": _criteria(result),
+        "required_photons": figure_of(result["required_photons"]),
+        "absorbed_by_depth": _by_depth(ordered["absorbed_by_depth"]),
         "labels": {key: FIGURES[key].label for key in shown},
         "long_names": {key: FIGURES[key].long_name for key in shown},
     }
@@ -315,11 +320,51 @@ def of_comparison(result: xr.Dataset) -> Record:
     return record
 
 
-def _judged(one: xr.Dataset) -> Record:
-    record: Record = {name: str(one[name].item()) for name in ("verdict", "reason", "change")}
-    if "share_met" in one:
-        record["share_met"] = _plain(one["share_met"])
-    return record
+def _judged(ordered: xr.Dataset) -> list[Record]:
+    """Verdict, reason and nearest change of each criterion, source by source."""
+    criteria = [str(name) for name in ordered.coords["criterion"].values]
+    columns: Record = {
+        name: ordered[name].transpose("source", "criterion").values
+        for name in ("verdict", "reason", "change", "share_met")
+        if name in ordered
+    }
+    return [
+        {
+            criterion: {
+                name: plain(values[i, j]) if name == "share_met" else str(values[i, j])
+                for name, values in columns.items()
+            }
+            for j, criterion in enumerate(criteria)
+        }
+        for i in range(ordered.sizes["source"])
+    ]
+
+
+def _criteria(result: xr.Dataset) -> Record:
+    """Which figure each criterion looks at, and what is required of it."""
+    found: Record = {}
+    manifest = parse_manifest(result.attrs["manifest"], Path(MANIFEST))
+    for criterion in criteria_of(result, requirement_of(manifest)):
+        units = result[criterion.figure].attrs["units"]
+        sign = "≤" if criterion.at_most else "≥"
+        limit = plain(criterion.limit)
+        found[criterion.name] = {
+            "figure": criterion.figure,
+            "what": criterion.what,
+            "limit": limit,
+            "units": units,
+            "required": "" if limit is None else f"{sign} {in_words(limit, units)}",
+        }
+    return found
+
+
+def _by_depth(profile: xr.DataArray) -> Record:
+    """Where in the bond line each source's photons are absorbed."""
+    rows = profile.transpose("source", "depth").values
+    depths = {"units": "m", "values": profile.coords["depth"].values.tolist()}
+    names = [str(name) for name in profile.coords["source"].values]
+    sources = {name: [plain(value) for value in row] for name, row in zip(names, rows, strict=True)}
+    return {"depth": depths, "units": profile.attrs["units"], "sources": sources}
 
 
 def _variance(share: xr.DataArray) -> Record:
@@ -333,7 +378,7 @@ def _variance(share: xr.DataArray) -> Record:
                 str(source): dict(
                     zip(
                         map(str, ordered.cause.values),
-                        map(_plain, ordered.sel(figure=figure, source=source).values),
+                        map(plain, ordered.sel(figure=figure, source=source).values),
                         strict=True,
                     )
                 )
@@ -342,49 +387,3 @@ def _variance(share: xr.DataArray) -> Record:
             for figure in ordered.figure.values
         },
     }
-
-
-def _figure(array: xr.DataArray) -> Record:
-    return _figures(array.expand_dims("of"), "of")[0]
-
-
-def _figures(array: xr.DataArray, along: str) -> list[Record]:
-    """One record for each source, part or whatever a figure is given for."""
-    units = array.attrs.get("units", "1")
-    drawn = "draw" in array.dims
-    summary = summarize(array) if drawn else xr.Dataset({"value": array})
-    columns = {
-        str(name): (figure if along in figure.dims else figure.expand_dims({along: array.sizes[along]}))
-        .transpose(along, ...)
-        .values.reshape(array.sizes[along], -1)
-        .mean(axis=1, dtype=float)
-        .tolist()
-        for name, figure in summary.items()
-    }
-    comment = {"comment": array.attrs["comment"]} if "comment" in array.attrs else {}
-    found = []
-    for row in zip(*columns.values(), strict=True):
-        said = dict(zip(columns, row, strict=True))
-        record: Record = {"value": _plain(said["value"]), "units": units}
-        record["text"] = f"{said['value']:.2f} nm" if _fine(units, said) else in_words(said["value"], units)
-        if drawn:
-            record |= {name: _plain(said[name]) for name in ("standard_uncertainty", "low", "high")}
-            record["interval"] = interval_in_words(said["low"], said["high"], units)
-            if record["interval"] and _fine(units, said):
-                record["interval"] = f"{said['low']:.2f}–{said['high']:.2f}"
-        found.append(record | comment)
-    return found
-
-
-def _fine(units: str, said: dict[str, float]) -> bool:
-    """Whether to give two decimals: to a wavelength that is known."""
-    return units == "nm" and bool(np.isfinite(said["value"]))
-
-
-def _three_digits(number: float | None) -> str:
-    return NOT_KNOWN if number is None else f"{number:#.3g}".rstrip(".")
-
-
-def _plain(value: Any) -> float | None:
-    number = float(value)
-    return number if np.isfinite(number) else None

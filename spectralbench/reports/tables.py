@@ -8,12 +8,13 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from spectralbench.comparison import MET, NOT_KNOWN, NOT_MET
+from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
 from spectralbench.errors import quote
-from spectralbench.reports.records import Record
+from spectralbench.reports.figures import Record
+from spectralbench.reports.groups import grouped, is_known
 
-STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow"}
-MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?"}
+STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow", NO_LIMIT: "dim"}
+MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?", NO_LIMIT: "–"}
 
 _SHAPE_NAMES = {
     "peak_wavelength": "peak",
@@ -33,7 +34,9 @@ RADIOMETER_FIGURES = {
 }
 AGREEMENT = {True: "yes", False: "no", None: NOT_KNOWN}
 
-INTERVALS = "Below a figure stands the interval that covers it with 95 %, if the budget is complete."
+INTERVALS = (
+    "Beside or below a figure stands the interval that covers it with 95 %, if the budget is complete."
+)
 
 BELOW_BAND = (
     "Where the whole grid gives less than the required band, the noise of dark pixels outside it adds up "
@@ -296,6 +299,8 @@ def print_comparison(console: Console, record: Record) -> None:
     for source in sources:
         console.print(f"[bold]{source['place']}. {escape(source['source'])}[/bold]")
         for criterion, judged in source["criteria"].items():
+            if judged["verdict"] == NO_LIMIT:
+                continue
             style, mark = STYLES[judged["verdict"]], MARKS[judged["verdict"]]
             console.print(f"  [{style}]{mark}[/{style}] {criterion}: {escape(judged['reason'])}")
             if change := judged["change"]:
@@ -308,13 +313,24 @@ def print_comparison(console: Console, record: Record) -> None:
     table = _table(
         escape(record["title"]), "", [f"{source['place']}. {source['source']}" for source in sources]
     )
-    for key, name in record["labels"].items():
-        table.add_row(name, *[_said(source["figures"][key]) for source in sources])
-    table.add_section()
+    weighed = [name for name, one in sources[0]["criteria"].items() if one["verdict"] == NO_LIMIT]
+    beside = {record["criteria"][name]["figure"] for name in weighed}
+    for keys in grouped(record, judged=True).values():
+        for key in keys:
+            if key not in beside:
+                table.add_row(record["labels"][key], *[_said(source["figures"][key]) for source in sources])
+        table.add_section()
     for criterion in sources[0]["criteria"]:
-        verdicts = [source["criteria"][criterion]["verdict"] for source in sources]
-        cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
-        table.add_row(f"[bold]{criterion}[/bold]", *cells)
+        if criterion not in weighed:
+            verdicts = [source["criteria"][criterion]["verdict"] for source in sources]
+            cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
+            table.add_row(f"[bold]{criterion}[/bold]", *cells)
+    table.add_section()
+    for criterion in weighed:
+        key = record["criteria"][criterion]["figure"]
+        if is_known(record, key):
+            cells = [f"{MARKS[NO_LIMIT]} {_said(source['figures'][key])}" for source in sources]
+            table.add_row(criterion, *cells)
     console.print(table)
     if sums_below_band(sources, "irradiance_at_bond"):
         console.print(BELOW_BAND)

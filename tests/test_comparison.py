@@ -16,7 +16,7 @@ from spectralbench.comparison import (
     NOT_MET,
     Course,
     Requirement,
-    back_by_front,
+    by_depth,
     figures_at_bond_line,
     in_words,
     judge,
@@ -80,9 +80,12 @@ def test_the_figures_by_hand():
     # a decadic absorbance of 1 takes nine tenths, in both stretches
     assert figures.unused_irradiance.values == pytest.approx([2.5, 20.0])
     assert set(FIGURES) - set(figures) == {
-        "band_irradiance_in_air",  # which takes the indices
-        "back_by_front",  # which takes the means of the draws
-        "peak_temperature",  # which takes what is warmed
+        *("band_irradiance_in_air", "band_irradiance_regular"),  # which take indices, and a second sample
+        *("lost_irradiance", "photons_at_back"),  # which take resin or pigment, and what oxygen uses up
+        *("spot_size", "least_lit", "share_on_bond", "fastest_speed"),  # which take scans
+        *("back_by_front", "peak_temperature"),  # which take the bond line, and what is warmed
+        *("mercury", "hours_of_new", "hours_on", "energy_per_year", "lamps_per_year"),  # which take what
+        *("next_change", "mercury_per_year", "cost_per_year"),  # it is to run a source
         "permitted_time",  # which a bench adds
     }
     for name, figure in FIGURES.items():
@@ -130,7 +133,7 @@ def test_which_initiator_takes_the_photons_and_how_the_back_fares():
     shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values
     assert shares == pytest.approx(np.array([[1.0, 0.0], [0.5, 0.5]]))
     assert photons.sum("initiator").values == pytest.approx(result.absorbed_photons.values)
-    assert back_by_front(LIGHT, PART, FILM).values == pytest.approx([0.1, 0.1])
+    assert by_depth(LIGHT, PART, FILM, "0.15 mm").back_by_front.values == pytest.approx([0.1, 0.1])
     assert reason(result, "photons").endswith("(a takes 50 %, b takes 50 %)")
 
 

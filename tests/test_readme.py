@@ -24,7 +24,7 @@ def blocks(language: str) -> list[str]:
 def keys(model: type[BaseModel]) -> set[str]:
     found = set(model.model_fields)
     for field in model.model_fields.values():
-        for inner in re.findall(r"schema\.(\w+)", str(field.annotation)):
+        for inner in re.findall(r"schema\.(?:\w+\.)?(\w+)", str(field.annotation)):
             if inner != "Measured":
                 found |= keys(getattr(__import__("spectralbench.benches.schema", fromlist=[inner]), inner))
     return found

@@ -1,4 +1,4 @@
-"""What the initiators can absorb in the bond line of a bench."""
+"""What initiators, resin and pigment can absorb in the bond line of a bench."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from spectralbench.benches.schema import Manifest
 from spectralbench.benches.stacking import stacked
 from spectralbench.corrections import interpolate
 from spectralbench.errors import RangeError
-from spectralbench.model import labelled
+from spectralbench.model import COORDINATES
 
 
 def absorbances(
     tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, budget: Budget
 ) -> xr.Dataset:
-    """Absorbance of each initiator in the bond line; zero outside the range of its curve.
+    """Absorbance of each initiator in the bond line, and of what starts nothing; zero beyond its curve.
 
     Parameters
     ----------
@@ -37,8 +37,9 @@ def absorbances(
     Returns
     -------
     xarray.Dataset
-        ``absorbance`` (initiator, [draw,] wavelength) [1]; ``attrs["cautions"]`` (JSON) repeats
-        what curves from memory are worth.
+        ``absorbance`` (initiator, [draw,] wavelength) [1]; ``bond_line`` [cm] and ``reciprocity``
+        [1] ([draw]); if resin or pigment are stated, ``background`` ([draw,] wavelength) [1], what
+        they absorb together; ``attrs["cautions"]`` (JSON) repeats what curves from memory are worth.
 
     Raises
     ------
@@ -62,22 +63,13 @@ def absorbances(
     for number, initiator in enumerate(adhesive.initiator, 1):
         measured = array_of(tree, f"/adhesive/{initiator.name}", "molar_absorption_coefficient")
         key = f"adhesive.initiator.{number}.{'curve' if initiator.curve else 'reference'}"
-        with blamed(tree, key, "a curve over band and data sheet wavelength, nowhere negative"):
-            first, last = measured.coords["wavelength"].values[[0, -1]]
-            if not np.isfinite(measured.values).all():
-                raise RangeError("a curve with values that are not valid")
-            for wavelength in needed:
-                if not first <= wavelength <= last:
-                    ends = f"{first:g}–{last:g} nm"
-                    raise RangeError(
-                        f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0"
-                    )
-            coefficient = _on_grid(
-                budget.curve("absorption coefficient", initiator.name, measured, thing=initiator.curve or ""),
-                grid,
+        with blamed(tree, key, _EXPECTED):
+            _refuse_gaps(measured, needed)
+            coefficient = budget.curve(
+                "absorption coefficient", initiator.name, measured, thing=initiator.curve or ""
             )
             concentration = budget.scalar("concentration", initiator.name, initiator.concentration)
-            film = cure.initiator_absorbance(coefficient, concentration, bond_line)
+            film = cure.initiator_absorbance(_on_grid(coefficient, grid), concentration, bond_line)
         spectra.append(in_precision(film))
         known.append(measured)
     names = [initiator.name for initiator in adhesive.initiator]
@@ -87,7 +79,52 @@ def absorbances(
         if "caution" in measured.attrs
     ]
     result = stacked(spectra, names, "initiator").to_dataset(name="absorbance")
+    exponent = budget.scalar("reciprocity", "", adhesive.reciprocity)
+    result["reciprocity"] = xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
+    result["bond_line"] = xr.DataArray(bond_line, attrs={"units": "cm", "long_name": "bond line"})
+    if adhesive.absorber:
+        result["background"] = _background(tree, manifest, grid, needed, bond_line, budget)
     return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
+
+
+_EXPECTED = "a curve over band and data sheet wavelength, nowhere negative"
+
+
+def _background(
+    tree: xr.DataTree,
+    manifest: Manifest,
+    grid: np.ndarray,
+    needed: list[float],
+    bond_line: xr.DataArray | float,
+    budget: Budget,
+) -> xr.DataArray:
+    """Absorbance of resin and pigment together, from the layers in which they were measured."""
+    films = []
+    for number, absorber in enumerate(manifest.adhesive.absorber, 1):
+        with blamed(tree, f"adhesive.absorber.{number}.curve", _EXPECTED):
+            measured = array_of(tree, f"/adhesive/{absorber.name}", "absorbance")
+            _refuse_gaps(measured, needed)
+            if float(measured.min()) < -_BELOW_ZERO:
+                raise RangeError(f"an absorbance of {float(measured.min()):.3g}")
+            drawn = _on_grid(budget.curve("absorbance", absorber.name, measured, thing=absorber.curve), grid)
+            layer = budget.scalar("layer", absorber.name, absorber.layer) / 10  # mm to cm
+            films.append(in_precision(drawn.clip(min=0) * (bond_line / layer)))
+    whole = xr.DataArray(sum(films)).transpose(..., "wavelength")
+    return whole.assign_attrs(units="1", long_name="decadic absorbance of what starts nothing")
+
+
+_BELOW_ZERO = 0.02  # to which noise and a drifting base line may carry an absorbance
+
+
+def _refuse_gaps(measured: xr.DataArray, needed: list[float]) -> None:
+    """Refuse a curve that does not say what is absorbed where it counts."""
+    first, last = measured.coords["wavelength"].values[[0, -1]]
+    if not np.isfinite(measured.values).all():
+        raise RangeError("a curve with values that are not valid")
+    for wavelength in needed:
+        if not first <= wavelength <= last:
+            ends = f"{first:g}–{last:g} nm"
+            raise RangeError(f"a curve over {ends}, without {wavelength:g} nm; what is not known is not 0")
 
 
 def _readable(caution: str) -> str:
@@ -111,7 +148,7 @@ def _understated(curve: xr.DataArray, name: str, budget: Budget) -> str:
 
 
 def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
-    """An initiator's curve on the pixels, zero outside its range."""
+    """A curve on the pixels, zero outside its range."""
     known = coefficient.coords["wavelength"].values
     inside = (grid >= known[0]) & (grid <= known[-1])
     drawn = "draw" in coefficient.dims
@@ -120,4 +157,5 @@ def _on_grid(coefficient: xr.DataArray, grid: np.ndarray) -> xr.DataArray:
     if drawn:
         np.maximum(values, 0.0, out=values)  # a wide budget reaches below what can be
     dimensions = tuple(map(str, coefficient.dims))
-    return labelled(values, "molar_absorption_coefficient", dimensions, {"wavelength": grid})
+    along = {"wavelength": ("wavelength", grid, COORDINATES["wavelength"]._asdict())}
+    return xr.DataArray(values, along, dimensions, attrs={"units": coefficient.attrs["units"]})

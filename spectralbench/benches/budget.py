@@ -47,6 +47,7 @@ class Budget:
             "spectral irradiance": [source.name for source in manifest.source],
             "transmittance": [part.name for part in manifest.part],
             "absorption coefficient": [initiator.name for initiator in manifest.adhesive.initiator],
+            "absorbance": [absorber.name for absorber in manifest.adhesive.absorber],
         }
         self.draws = draws
         self.seed = seed

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import xarray as xr
 
 from spectralbench.benches.folder import blamed
 from spectralbench.benches.placing import stands_at
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.stacking import estimate
+from spectralbench.benches.together import of_candidates
 from spectralbench.comparison import FIGURES
 from spectralbench.safety import at_distance, exposure_limits
 
@@ -45,12 +47,17 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
     if manifest.safety is not None:
         away = manifest.safety.distance.value
         place = f"at {away:g} mm, where a beam may be stronger than computed, and the time shorter"
-        near = [stands_at(source) for source in manifest.source]
-        wide = [0.0 if source.spot is None else source.spot.value for source in manifest.source]
         where = {"source": [source.name for source in manifest.source]}
+        near = xr.DataArray([stands_at(source) for source in manifest.source], where)
+        spots = [0.0 if source.spot is None else source.spot.value for source in manifest.source]
+        near = of_candidates(near, manifest, np.max)
+        wide = of_candidates(xr.DataArray(spots, where), manifest, np.max)
         with blamed(tree, "safety.distance", "a distance behind the parts"):
-            light = at_distance(light, xr.DataArray(near, where), away, xr.DataArray(wide, where))
+            light = at_distance(light, near, away, wide)
         del light.attrs["comment"]  # which is said in short
     limits = exposure_limits(light)
     found = limits["permitted_time"].drop_attrs().assign_attrs(FIGURES["permitted_time"]._asdict())
-    return found.assign_attrs(comment=f"{place}; {limits.attrs['comment']}")
+    return found.assign_attrs(comment=f"{place}; {_NOISE}; {limits.attrs['comment']}")
+
+
+_NOISE = "where a source sends nothing, noise of dark pixels counts, either way"

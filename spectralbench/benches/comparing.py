@@ -3,47 +3,40 @@
 from __future__ import annotations
 
 import json
+from contextlib import nullcontext
 from os import PathLike
-from typing import cast
 
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.budget import Budget, causes
+from spectralbench.benches.at_bond import courses_of, light_at_bond, light_in_use, requirement_of
+from spectralbench.benches.budget import Budget
 from spectralbench.benches.bystanders import permitted_time
-from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
-from spectralbench.benches.frames import Frames, best_estimates
+from spectralbench.benches.contributions import variance_shares
+from spectralbench.benches.folder import array_of, manifest_of, open_bench
+from spectralbench.benches.frames import best_estimates
+from spectralbench.benches.keeping import keepings
 from spectralbench.benches.layers import cautions_of, stack_of
+from spectralbench.benches.open_questions import collected, unscanned
 from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.plus_minus import unused
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
 from spectralbench.benches.schema import Manifest, Source
+from spectralbench.benches.steps import Steps
+from spectralbench.benches.together import of_candidates
 from spectralbench.comparison import (
-    Course,
+    FIGURES,
     Means,
     Requirement,
-    back_by_front,
-    figures_at_bond_line,
+    by_depth,
     heating,
     judge,
     lasting,
     regulated,
+    running,
 )
 from spectralbench.draws import FEWEST
 from spectralbench.errors import RangeError
-from spectralbench.readers.cores import shared_out
-
-BUDGETED = (
-    "irradiance_at_part",
-    "kept_share",
-    "band_irradiance",
-    "absorbed_photons",
-    "exposure_time",
-    "end_of_life_irradiance",
-)
-"""Figures of which a comparison says where their uncertainty comes from."""
-
-_DRAWS_OF_ONE = 200  # of one cause alone: enough for a share of the variance to a few per cent
 
 
 def compare(
@@ -91,7 +84,7 @@ def compare(
 
     >>> result = compare(demo)
     >>> result.sortby("place").source.values.tolist()
-    ['LED 405', 'LED 385', 'arc, filtered', 'arc', 'LED 365']
+    ['LED 405', 'LED 385', 'arc', 'arc, filtered', 'LED 365']
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
@@ -133,205 +126,80 @@ def reduced_and_compared(
         return found, _compared(found, manifest_of(found))
     manifest = manifest_of(tree)
     frames, budget = best_estimates(tree, manifest), Budget(manifest, draws, seed_of(seed))
-    found = reduced_with(tree, manifest, frames, budget)
-    if not (contributions and budget.met):
-        return found, _compared(found, manifest)
-    shares = _variance_shares(tree, manifest, frames, budget)
-    return found, _compared(found, manifest).assign(variance_share=shares)
+    with variance_shares(tree, manifest, frames, budget) if contributions else nullcontext() as shares:
+        found = reduced_with(tree, manifest, frames, Steps(budget))
+        result = _compared(found, manifest)
+        share = shares() if shares is not None else None
+    return found, result if share is None else result.assign(variance_share=share)
 
 
 def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
-    stack = stack_of(manifest)
-    means = {source.name: _means(source) for source in manifest.source}
-    parts = tree["parts"].to_dataset()
-    dry, bonded = parts["transmittance"], parts.get("bonded_transmittance")
-    courses, light = _courses(tree, manifest), light_in_use(tree)
-    figures = regulated(
-        lasting(light_at_bond(tree, manifest, dry, bonded), courses), requirement_of(manifest), courses
-    )
-    film = array_of(tree, "/adhesive", "absorbance")
-    figures["back_by_front"] = back_by_front(light, dry if bonded is None else bonded, film)
-    figures["permitted_time"] = permitted_time(tree, manifest, light)
+    needed, stack, courses = requirement_of(manifest), stack_of(manifest), courses_of(tree, manifest)
+    figures = regulated(lasting(light_at_bond(tree, manifest, whole=True), courses), needed, courses)
+    figures = running(figures, needed, courses, keepings(manifest))
+    figures = figures.assign(_spots(tree, manifest, needed, figures)).assign(_depths(tree, manifest))
+    figures["permitted_time"] = permitted_time(tree, manifest, light_in_use(tree, manifest))
     if stack is not None:
         figures = heating(figures, stack)
-    result = judge(figures, requirement_of(manifest), Budget(manifest).gaps, means, stack)
-    cautions = json.loads(tree["adhesive"].attrs["cautions"])
-    if stack is not None:
-        cautions += cautions_of(stack)
-    if "share_met" in result:
-        cautions += unused(manifest)
-    cautions += json.loads(result.attrs["not_measured"])
+    means = {source.name: _means(source) for source in manifest.source}
+    result = judge(figures, needed, Budget(manifest).gaps, means, stack)
+    cautions = [
+        *json.loads(tree["adhesive"].attrs["cautions"]),
+        *json.loads(tree["parts"].attrs["cautions"]),
+        *([] if stack is None else cautions_of(stack)),
+        *(unused(manifest) if "share_met" in result else []),
+        *json.loads(result.attrs["not_measured"]),
+        *collected(manifest),
+        *unscanned(manifest),
+    ]
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
     return result
 
 
-def light_in_use(tree: xr.DataTree) -> xr.DataArray:
-    """The light of each source at the part, where the source will stand.
-
-    Parameters
-    ----------
-    tree : xarray.DataTree
-        A reduced bench.
-
-    Returns
-    -------
-    xarray.DataArray (source, ..., wavelength)
-        Spectral irradiance [W m-2 nm-1].
-
-    Examples
-    --------
-    >>> light_in_use(reduced).dims
-    ('source', 'wavelength')
-    """
+def _spots(
+    tree: xr.DataTree, manifest: Manifest, needed: Requirement, figures: xr.Dataset
+) -> dict[str, xr.DataArray]:
+    """The spot of each source, as far as anything is known, and the speed that it allows."""
     sources = tree["sources"].to_dataset()
-    spectrum = sources["spectral_irradiance"]
-    if "working_share" not in sources:
-        return spectrum
-    share = sources["working_share"].astype(spectrum.dtype)
-    return (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
+    shown = {name: of_candidates(sources[name], manifest, np.min) for name in ("spot_size", "least_lit")}
+    shown["share_on_bond"] = _of_one(sources["share_on_bond"], manifest)
+    if needed.speed is not None:
+        fast = _of_one(sources["lit_length"], manifest) / figures["dose_time"]
+        if figures["photon_time"].notnull().any():
+            slow = _of_one(sources["lit_length_of_photons"], manifest) / figures["photon_time"]
+            fast = xr.DataArray(np.minimum(*xr.broadcast(fast, slow)))
+        shown["fastest_speed"] = needed.passes * fast
+    asked = {"fastest_speed"} | ({"spot_size"} if needed.bond_width is not None else set())
+    return {
+        name: array.drop_attrs().reset_coords(drop=True).assign_attrs(FIGURES[name]._asdict())
+        for name, array in shown.items()
+        if array.notnull().any() or name in asked
+    }
 
 
-def light_at_bond(
-    tree: xr.DataTree, manifest: Manifest, transmittance: xr.DataArray, bonded: xr.DataArray | None = None
-) -> xr.Dataset:
-    """What reaches the bond line through parts, and what it does there.
-
-    Parameters
-    ----------
-    tree : xarray.DataTree
-        A reduced bench.
-    manifest : Manifest
-        Its manifest.
-    transmittance, bonded : xarray.DataArray (part, ..., wavelength)
-        As for `spectralbench.comparison.figures_at_bond_line` [1].
-
-    Returns
-    -------
-    xarray.Dataset
-        As `spectralbench.comparison.figures_at_bond_line` gives it.
-
-    Examples
-    --------
-    >>> dry = reduced["parts"].to_dataset()["transmittance"]
-    >>> round(float(light_at_bond(reduced, manifest_of(reduced), dry).kept_share.sel(source="LED 365")), 2)
-    0.97
-    """
-    with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
-        return figures_at_bond_line(
-            light_in_use(tree),
-            transmittance,
-            array_of(tree, "/adhesive", "absorbance"),
-            requirement_of(manifest),
-            bonded=bonded,
-            electrical_power=array_of(tree, "/sources", "electrical_power").drop_vars("electrical_power"),
-            exponent=array_of(tree, "/adhesive", "reciprocity"),
-        )
+def _of_one(lengths: xr.DataArray, manifest: Manifest) -> xr.DataArray:
+    """What a scan says of one source alone: nobody scanned the light of several heads together."""
+    return of_candidates(lengths, manifest, lambda each: np.nan).drop_attrs()
 
 
-def _variance_shares(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataArray:
-    """What each cause alone does to the variance of the figures, as a share of all of them.
-
-    One cause is drawn while all others keep their best estimate (JCGM 101:2008, annex B).
-    """
-
-    def variances(cause: str) -> xr.DataArray:
-        alone = Budget(manifest, min(budget.draws, _DRAWS_OF_ONE), budget.seed, only=cause)
-        found = reduced_with(tree, manifest, frames, alone)
-        parts = found["parts"].to_dataset()
-        passed = parts.get("bonded_transmittance", parts["transmittance"])
-        figures = lasting(light_at_bond(found, manifest, passed), _courses(found, manifest))
-        each = [
-            _variance(figures[name]) if "draw" in figures[name].dims else xr.zeros_like(figures[name], float)
-            for name in BUDGETED
-        ]
-        return xr.concat(each, xr.DataArray(list(BUDGETED), dims="figure", name="figure"))
-
-    found = shared_out(variances, list(budget.met), lambda done: None, pays=3)
-    variance = xr.concat(found, xr.DataArray(list(budget.met), dims="cause", name="cause"))
-    total = variance.sum("cause", skipna=False)
-    result = (variance / total.where(total > 0)).transpose("figure", "source", "cause")
-    origin = [causes(manifest)[cause] for cause in budget.met]
-    result = result.rename("variance_share").assign_coords(origin=("cause", origin))
-    return result.drop_attrs().assign_attrs(units="1", long_name="share of the variance")
-
-
-def _variance(figure: xr.DataArray) -> xr.DataArray:
-    """Variance over the draws; NaN where some are infinite."""
-    with np.errstate(invalid="ignore"):
-        return figure.var("draw")
-
-
-def requirement_of(manifest: Manifest) -> Requirement:
-    """The requirement of a bench, as plain values.
-
-    Parameters
-    ----------
-    manifest : Manifest
-        The manifest of the bench.
-
-    Returns
-    -------
-    Requirement
-        In the package's own units.
-
-    Examples
-    --------
-    >>> needed = requirement_of(manifest_of(reduced))
-    >>> needed.low, needed.high, needed.minimum_irradiance
-    (320.0, 430.0, 600.0)
-    """
-    needed, limit = manifest.requirement, manifest.adhesive.maximum_irradiance
-    low, high = needed.band
-
-    def plain(value: tuple[float, float] | None) -> float | None:
-        return None if value is None else value[0]
-
-    return Requirement(
-        low.value,
-        high.value,
-        needed.minimum_irradiance.value,
-        needed.dose.value,
-        plain(needed.data_sheet_wavelength),
-        plain(needed.maximum_time),
-        plain(limit),
-        plain(needed.maximum_temperature),
+def _depths(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
+    """Where in the bond line the light is absorbed, at the least lit place of the bond."""
+    parts, adhesive = tree["parts"].to_dataset(), tree["adhesive"].to_dataset()
+    found = by_depth(
+        light_in_use(tree, manifest),
+        parts.get("bonded_transmittance", parts["transmittance"]),
+        adhesive["absorbance"],
+        manifest.adhesive.bond_line.value / 1e3,
+        adhesive.get("background"),
     )
+    least = of_candidates(array_of(tree, "/sources", "least_lit"), manifest, np.min).fillna(1.0)
+    profile = found["absorbed_by_depth"]
+    here = (profile * least.drop_attrs().reset_coords(drop=True)).transpose(*profile.dims)
+    return found.assign(absorbed_by_depth=here.assign_attrs(profile.attrs))
 
 
 def _means(source: Source) -> Means:
     """What can be changed about a source."""
     return Means(stands_at(source), source.setting.value, points_of(source))
-
-
-def _courses(tree: xr.DataTree, manifest: Manifest) -> dict[str, Course]:
-    """Each source over its hours."""
-    return {source.name: course_of(tree, source) for source in manifest.source}
-
-
-def course_of(tree: xr.DataTree, source: Source) -> Course:
-    """A source over its hours: from the log if there is one, otherwise from what its maker states.
-
-    A stated output is one of a new source; it is taken to fall exponentially, so that what is
-    left depends on the hours already used.
-
-    Examples
-    --------
-    >>> course_of(reduced, manifest_of(reduced).source[0]).basis
-    'from a log that ends at 900 h, extrapolated to 3000 h'
-    """
-    setting = source.setting.value
-    if source.hours is None or source.end_of_life is None:
-        return Course(setting=setting)
-    now, end = source.hours.value, source.end_of_life.value
-    if "ageing" in tree.children and source.name in tree["ageing"].children:
-        fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
-        longest = float(fit["longest"])
-        basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
-        return Course(fit, now, end, basis, setting)
-    if source.stated_end_output is None or end <= 0:
-        return Course(setting=setting)
-    stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
-    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / end, "longest": np.inf})
-    return Course(fit, now, end, "as its maker states, not measured", setting)

@@ -250,15 +250,26 @@ def roles_of(manifest: Manifest) -> Iterator[Role]:
         if source.attenuator:
             node = f"/source/{source.name}/attenuator"
             yield Role(f"source.{i}.attenuator", node, source.attenuator, "transmittance", "wavelength")
+        if source.profile:
+            key, node = f"source.{i}.profile", f"/source/{source.name}/profile"
+            yield Role(key, node, source.profile, "irradiance", "position", None, "relative_output")
     for i, part in enumerate(manifest.part, 1):
         yield frame(f"part.{i}.sample", f"/part/{part.name}/sample", part.sample)
         for j, reference in enumerate(part.references, 1):
             yield frame(f"part.{i}.references.{j}", f"/part/{part.name}/reference_{j}", reference)
+        if part.regular is not None:
+            key, node = f"part.{i}.regular", f"/part/{part.name}/regular"
+            yield frame(f"{key}.sample", f"{node}/sample", part.regular.sample)
+            for j, reference in enumerate(part.regular.references, 1):
+                yield frame(f"{key}.references.{j}", f"{node}/reference_{j}", reference)
     for i, initiator in enumerate(manifest.adhesive.initiator, 1):
         if initiator.curve is None:
             continue  # one that comes with us
         key, node = f"adhesive.initiator.{i}.curve", f"/adhesive/{initiator.name}"
         yield Role(key, node, initiator.curve, "molar_absorption_coefficient", "wavelength")
+    for i, absorber in enumerate(manifest.adhesive.absorber, 1):
+        key, node = f"adhesive.absorber.{i}.curve", f"/adhesive/{absorber.name}"
+        yield Role(key, node, absorber.curve, "absorbance", "wavelength")
     for i, log in enumerate(manifest.radiometer, 1):
         key, node = f"radiometer.{i}", f"/radiometer/{i}"
         yield Role(f"{key}.file", node, log.file, "irradiance", "time")
@@ -299,7 +310,7 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
         quantity, units = role.relative, "1"
         if "unlabelled" in data and data["unlabelled"].attrs["units"] == units:
             data = data.rename(unlabelled=quantity)
-    if quantity not in data or role.along not in data.dims:
+    if quantity not in data or role.along not in data[quantity].coords:
         has = ", ".join(
             f"{name} [{array.attrs.get('units')}] along {' and '.join(map(str, array.dims))}"
             for name, array in data.data_vars.items()

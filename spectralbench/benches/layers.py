@@ -34,7 +34,7 @@ def stack_of(manifest: Manifest) -> Stack | None:
     if heat is None or adhesive.thermal is None:
         return None
     parts = [
-        Layer(part.name, part.thickness.value / 1e3, _material(part.thermal))
+        Layer(part.name, (part.working_thickness or part.thickness).value / 1e3, _material(part.thermal))
         for part in manifest.part
         if part.thermal is not None
     ]

@@ -188,7 +188,24 @@ def _contradictions(manifest: Manifest, written: dict[str, object], line_of: Lin
         "source": [item.name for item in manifest.source],
         "part": [item.name for item in manifest.part],
         "adhesive.initiator": [item.name for item in adhesive.initiator],
+        "adhesive.absorber": [item.name for item in adhesive.absorber],
     }
+    for number, group in enumerate(manifest.together, 1):
+        if group.name in [*named["source"], *(other.name for other in manifest.together[: number - 1])]:
+            found = f"the name {quote(group.name)} again"
+            fault(f"together.{number}.name", found, "each name once", "Rename one of them.")
+        for place, head in enumerate(group.heads, 1):
+            if head.source not in named["source"]:
+                known = ", ".join(map(quote, named["source"]))
+                key = f"together.{number}.heads.{place}.source"
+                fault(key, quote(head.source), f"the name of a source: {known}")
+    for number, name in enumerate(named["adhesive.absorber"], 1):
+        if name in named["adhesive.initiator"]:
+            found = f"the name {quote(name)} of an initiator"
+            fault(f"adhesive.absorber.{number}.name", found, "each name once", "Rename one of them.")
+    if adhesive.oxygen_threshold is not None and manifest.requirement.data_sheet_wavelength is None:
+        expected = "requirement.data_sheet_wavelength beside it: the wavelength for which it holds"
+        fault("adhesive.oxygen_threshold", _shown(_at(written, "adhesive.oxygen_threshold")), expected)
     for table, names in named.items():
         for number, name in enumerate(names, 1):
             first = names.index(name) + 1
@@ -200,6 +217,7 @@ def _contradictions(manifest: Manifest, written: dict[str, object], line_of: Lin
         "spectral irradiance": named["source"],
         "transmittance": named["part"],
         "absorption coefficient": named["adhesive.initiator"],
+        "absorbance": named["adhesive.absorber"],
     }
     for number, line in enumerate(manifest.uncertainty, 1):
         key, known_names = f"uncertainty.{number}", of_input.get(line.input, [])
@@ -271,6 +289,6 @@ def _at(written: object, key: str) -> object:
 _NOISIEST = 0.02  # of the full scale; no detector of a spectrometer is so noisy (common practice, no source)
 
 _SHARED = (  # one file may serve several of these
-    *("source.attenuator", "adhesive.initiator.curve"),
+    *("source.attenuator", "source.profile", "adhesive.initiator.curve"),
     *("radiometer.response", "radiometer.calibration_source"),
 )

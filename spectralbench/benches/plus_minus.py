@@ -17,7 +17,8 @@ _LIMIT = "a plain value: a limit is set, and has no uncertainty"
 _BAND = "a plain value: the limits of a band are agreed, and have no uncertainty"
 _PLAIN = {
     r"requirement\..*": _LIMIT,
-    r"adhesive\.maximum_irradiance": _LIMIT,
+    r"adhesive\.(maximum_irradiance|oxygen_threshold)": _LIMIT,
+    r"adhesive\.bond_width": "a plain value: what has to be lit is agreed, and has no uncertainty",
     r"instrument\.saturation": _LIMIT,
     r"instrument\.full_scale": "a plain value: the highest count that there is",
     r".*integration_times?(\.\d+)?": "a plain value: frames and darks are matched by it",
@@ -33,6 +34,8 @@ _DRAWN = {
     r"source\.\d+\.working_distance": 0.0,
     r"adhesive\.(bond_line|reciprocity)": 0.0,
     r"adhesive\.initiator\.\d+\.concentration": 0.0,
+    r"adhesive\.absorber\.\d+\.layer": 0.0,
+    r"part\.\d+\.(working_)?thickness": 0.0,
     r"(part\.\d+|adhesive)\.index": 1.0,
 }
 """Keys of which `Budget.scalar` draws the ±, and what no value of theirs lies below."""
@@ -139,12 +142,13 @@ def unused(manifest: Manifest) -> list[str]:
     the ± of bandwidth (virtual array spectrometer), thickness (cover) is stated and not used
     """
     last = f"part.{len(manifest.part)}.index"
-    wetted = manifest.part[-1].index is not None and manifest.adhesive.index is not None
+    counting = {f"part.{i}.thickness" for i, part in enumerate(manifest.part, 1) if part.working_thickness}
+    if manifest.part[-1].index is not None and manifest.adhesive.index is not None:
+        counting |= {last, "adhesive.index"}
     names = [
         f"{key.rpartition('.')[2].replace('_', ' ')} ({owner})" if owner else key
         for key, owner, _ in stated(manifest)
-        if _found(_DRAWN, key) is None
-        or (key.endswith(".index") and not (wetted and key in (last, "adhesive.index")))
+        if _found(_DRAWN, key) is None or (key.endswith((".index", ".thickness")) and key not in counting)
     ]
     return [f"the ± of {', '.join(names)} is stated and not used"] if names else []
 

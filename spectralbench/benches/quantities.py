@@ -41,7 +41,7 @@ def quantity(
     >>> TypeAdapter(Annotated[Measured, quantity("mm")]).validate_python("2 cm ± 1 mm")
     Measured(value=20.0, standard_uncertainty=1.0)
     """
-    unit = units.replace("1", "")
+    unit = "" if units == "1" else units
     example = "a number" if units == "1" else f'a number with a unit, such as "2 {units}"'
 
     def read(value: object) -> Measured:
@@ -98,6 +98,7 @@ Nanometres = Annotated[Measured, quantity("nm", above=0, most=1e5)]
 Seconds = Annotated[Measured, quantity("s", least=1e-9, most=1e6)]
 Hours = Annotated[Measured, quantity("h", least=0, most=1e6)]
 Watts = Annotated[Measured, quantity("W", least=0, most=1e9)]
+Milligrams = Annotated[Measured, quantity("mg", least=0, most=1e6)]
 Kelvins = Annotated[Measured, quantity("K", above=0, most=1e4)]
 Irradiance = Annotated[Measured, quantity("W m-2", least=1e-9, most=1e12)]
 RadiantExposure = Annotated[Measured, quantity("J m-2", least=1e-9, most=1e15)]
@@ -105,6 +106,7 @@ Concentration = Annotated[Measured, quantity("mol/L", least=0, most=1e3)]
 Counts = Annotated[Measured, quantity("1", above=0, most=1e9)]
 Share = Annotated[Measured, quantity("1", above=0, most=1)]
 Index = Annotated[Measured, quantity("1", least=1, most=10)]
+Price = Annotated[float, Field(ge=0, le=1e9, strict=True)]
 Name = Annotated[str, AfterValidator(_name)]
 File = Annotated[str, AfterValidator(_inside)]
 Band = Annotated[list[Nanometres], Field(min_length=2, max_length=2), AfterValidator(_band)]

@@ -12,17 +12,21 @@ from typing import cast
 import numpy as np
 import xarray as xr
 
-from spectralbench import ageing, optics, reduction
+from spectralbench import ageing, reduction
+from spectralbench.ageing.two_stage import FEWEST
 from spectralbench.benches.bond_line import absorbances
 from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
 from spectralbench.benches.frames import Frames, best_estimates, drawn
 from spectralbench.benches.memory import within_memory
+from spectralbench.benches.passing import passed
 from spectralbench.benches.placing import placed
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.signals import corrected_signals
-from spectralbench.benches.stacking import estimate, stacked
+from spectralbench.benches.spots import spots
+from spectralbench.benches.stacking import estimate, stacked, window
+from spectralbench.benches.steps import Steps
 from spectralbench.corrections import (
     clear_signal,
     interpolate,
@@ -90,7 +94,7 @@ def reduce_bench(
     manifest = manifest_of(tree)
     _log.info("reducing %s and %s", _count(manifest.source, "source"), _count(manifest.part, "part"))
     frames = best_estimates(tree, manifest)
-    return reduced_with(tree, manifest, frames, Budget(manifest, draws, seed_of(seed)))
+    return reduced_with(tree, manifest, frames, Steps(Budget(manifest, draws, seed_of(seed))))
 
 
 def is_reduced(tree: xr.DataTree) -> bool:
@@ -122,7 +126,7 @@ def seed_of(seed: int | None) -> int:
     return secrets.randbits(32) if seed is None else seed
 
 
-def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: Budget) -> xr.DataTree:
+def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, steps: Steps) -> xr.DataTree:
     """Reduce an opened bench with the draws of a budget; see `reduce_bench`.
 
     Parameters
@@ -133,8 +137,8 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
         Its manifest.
     frames : Frames
         Its frames.
-    budget : Budget
-        Draws of its inputs.
+    steps : Steps
+        The budget of its inputs, and what is known of the steps already.
 
     Returns
     -------
@@ -145,33 +149,31 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
     --------
     >>> tree = open_bench(demo)
     >>> manifest = manifest_of(tree)
-    >>> budget = Budget(manifest, draws=20, seed=1)
-    >>> reduced_with(tree, manifest, best_estimates(tree, manifest), budget)["sources"].sizes["draw"]
+    >>> steps = Steps(Budget(manifest, draws=20, seed=1))
+    >>> reduced_with(tree, manifest, best_estimates(tree, manifest), steps)["sources"].sizes["draw"]
     20
     """
-    lit = list(frames.lights.values())
+    budget, lit = steps.budget, list(frames.lights.values())
     within_memory(budget.draws, lit[0].counts.sizes["wavelength"], len(lit))
     with blamed(tree, "instrument", "corrections that fit the frames"):
-        signals = corrected_signals(frames, drawn(frames, budget), manifest)
-    responsivity = _responsivity(tree, manifest, frames, signals, budget)
-    calibrated = responsivity.coords["wavelength"]
-    sources = _sources(tree, manifest, frames, signals, responsivity, budget)
-    if (share := placed(tree, manifest, budget)) is not None:
-        sources["working_share"] = share
-    exponent = budget.scalar("reciprocity", "", manifest.adhesive.reciprocity)
+        signals = steps("signals", lambda: corrected_signals(frames, drawn(frames, budget), manifest))
+    responsivity = steps(
+        "responsivity", lambda: _responsivity(tree, manifest, frames, signals, budget), "signals"
+    )
+    grid = responsivity.coords["wavelength"]
     nodes = {
         "/instrument": responsivity.to_dataset(),
-        "/sources": sources,
-        "/parts": _parts(tree, manifest, signals, calibrated, budget),
-        "/adhesive": absorbances(tree, manifest, calibrated, budget).assign(
-            reciprocity=xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
-        ),
+        "/sources": steps(
+            "sources",
+            lambda: _sources(tree, manifest, frames, signals, responsivity, budget),
+            *("signals", "responsivity"),
+        ).assign(steps("spots", lambda: spots(tree, manifest))),
+        "/parts": steps("parts", lambda: passed(tree, manifest, signals, grid, budget), "signals"),
+        "/adhesive": steps("adhesive", lambda: absorbances(tree, manifest, grid, budget)),
     }
-    for number, log in enumerate(manifest.ageing, 1):
-        data = tree[f"/ageing/{log.source}"]
-        with blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
-            fit = _drawn_rate(ageing.fit_ageing(data["hours"], data["relative_output"]), log.source, budget)
-        nodes[f"/ageing/{log.source}"] = fit.assign(half=ageing.hours_until(fit, 0.5))
+    if (share := steps("placing", lambda: placed(tree, manifest, budget))) is not None:
+        nodes["/sources"]["working_share"] = share
+    nodes |= steps("ageing", lambda: _ageing(tree, manifest, budget))
     if budget.only is None:  # a cause alone is drawn for the figures of the sources
         nodes |= reconciled(tree, manifest, nodes["/sources"], budget)
     result = xr.DataTree.from_dict(nodes, name="reduced bench")
@@ -181,14 +183,23 @@ def reduced_with(tree: xr.DataTree, manifest: Manifest, frames: Frames, budget: 
     return result
 
 
+def _ageing(tree: xr.DataTree, manifest: Manifest, budget: Budget) -> dict[str, xr.Dataset]:
+    """The fit of each log of output against hours."""
+    nodes = {}
+    for number, log in enumerate(manifest.ageing, 1):
+        node = f"/ageing/{log.source}"
+        with blamed(tree, f"ageing.{number}.file", "a log of hours and output"):
+            fit = _drawn_fit(_fitted(array_of(tree, node, "relative_output")), log.source, budget)
+        nodes[node] = fit.assign(half=ageing.hours_until(fit, 0.5))
+    return nodes
+
+
 def _count(items: Sequence[object], name: str) -> str:
     return f"{len(items)} {name}{'s' * (len(items) != 1)}"
 
 
 _log = logging.getLogger(__name__)
 _UNCERTAINTY = "spectral_irradiance_standard_uncertainty"  # as the reader calls it
-_LIFTED = 1.05  # median transmittance that neither noise nor drift explains
-_QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittance of a part
 
 
 def _responsivity(
@@ -205,7 +216,7 @@ def _responsivity(
     with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
         if usable.sum() < 3:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
-        shared = _window(signals[node], grid[usable.values])
+        shared = window(signals[node], grid[usable.values])
         both = cast(xr.DataTree, tree["/standard_lamp/certificate"]).to_dataset()
         expected = lamp_irradiance(
             budget.curve("lamp irradiance", lamp.name, certificate, both.get(_UNCERTAINTY)),
@@ -242,7 +253,7 @@ def _sources(
         calibration, best = calibrations[same]
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, best))
-        light = irradiance_from_signal(_window(signals[node], calibrated), calibration)
+        light = irradiance_from_signal(window(signals[node], calibrated), calibration)
         away = budget.scalar("distance", source.name, source.distance) / source.distance.value
         spectra.append(budget.curve("spectral irradiance", source.name, light, scale=away**2))
     names = [source.name for source in manifest.source]
@@ -251,8 +262,9 @@ def _sources(
     low, high = (edge.value for edge in manifest.requirement.band)
     with blamed(tree, "requirement.band", "a band within the calibrated wavelengths"):
         in_band = reduction.band_irradiance(spectrum, low, high)
-    result = reduction.figures(spectrum).assign(
-        spectral_irradiance=spectrum, scatter=scatter, band_irradiance=in_band
+    shape = {} if budget.only else reduction.figures(spectrum)  # of which a cause alone says nothing
+    result = xr.Dataset(
+        {**shape, "spectral_irradiance": spectrum, "scatter": scatter, "band_irradiance": in_band}
     )
     for name, units in (("distance", "mm"), ("spot", "mm"), ("electrical_power", "W"), ("hours", "h")):
         values = [getattr(source, name) for source in manifest.source]
@@ -287,83 +299,17 @@ def _attenuated(
     return in_precision(behind).assign_attrs(responsivity.attrs)
 
 
-def _parts(
-    tree: xr.DataTree,
-    manifest: Manifest,
-    signals: dict[str, xr.DataArray],
-    calibrated: xr.DataArray,
-    budget: Budget,
-) -> xr.Dataset:
-    """Transmittance of each part, and how far its reference drifted."""
-    spectra, drifts = [], []
-    for number, part in enumerate(manifest.part, 1):
-        node = f"/part/{part.name}"
-        sample, *taken = (
-            _window(signals[f"{node}/{name}"], calibrated).drop_vars("integration_time")
-            for name in ("sample", *(f"reference_{i}" for i in range(1, len(part.references) + 1)))
-        )
-        with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
-            passed = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-            drifts.append(_drift([estimate(reference) for reference in taken]))
-            passed = budget.curve("transmittance", part.name, passed)
-            spectra.append(passed.transpose(..., "wavelength"))
-            _refuse_lifted_light(passed)
-    names = [part.name for part in manifest.part]
-    transmittance = stacked(spectra, names, "part")
-    at = [w for w in _QUOTED if calibrated[0] <= w <= calibrated[-1]]
-    quoted = interpolate(transmittance, at) if at else transmittance.isel(wavelength=slice(0))
-    quoted = quoted.rename(wavelength="quoted_wavelength")
-    quoted.attrs = {"units": "1", "long_name": "transmittance at wavelengths that people quote"}
-    drift = xr.DataArray(drifts, dims="part", attrs={"units": "1", "long_name": "drift between references"})
-    result = xr.Dataset({"transmittance": transmittance, "quoted": quoted, "drift": drift})
-    bonded = _wetted(spectra[-1], manifest, budget)
-    if bonded is None:
-        return result
-    return result.assign(bonded_transmittance=stacked([*spectra[:-1], bonded], names, "part"))
+def _fitted(output: xr.DataArray) -> xr.Dataset:
+    """The fit of a log: in two stages where it is long enough to show them, otherwise in one."""
+    hours = output.coords["hours"]
+    if np.unique(hours.values).size >= FEWEST:
+        found = ageing.fit_two_stage(hours, output)
+        if found["better"] == 2:
+            return found
+    return ageing.fit_ageing(hours, output)
 
 
-def _wetted(passed: xr.DataArray, manifest: Manifest, budget: Budget) -> xr.DataArray | None:
-    """What the last part passes into adhesive that wets its back face, if both indices are known."""
-    part, adhesive = manifest.part[-1], manifest.adhesive
-    if part.index is None or adhesive.index is None:
-        return None
-    index = budget.scalar("refractive index", part.name, part.index)
-    behind = budget.scalar("refractive index", adhesive.name, adhesive.index)
-    return in_precision(optics.wetted(passed, index, behind)).transpose(..., "wavelength")
-
-
-def _window(array: xr.DataArray, wavelengths: xr.DataArray) -> xr.DataArray:
-    """The stretch of an array between two of its own wavelengths, without a copy."""
-    first, last = np.searchsorted(array.coords["wavelength"].values, wavelengths.values[[0, -1]])
-    return array.isel(wavelength=slice(int(first), int(last) + 1))
-
-
-def _refuse_lifted_light(passed: xr.DataArray) -> None:
-    """Refuse a part that passes clearly more than arrives: sample and reference were swapped."""
-    level = float(estimate(passed).median())
-    if level > _LIFTED:
-        raise RangeError(f"a transmittance of {level:.0%} over half of the wavelengths: swapped files?")
-
-
-def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
-    """References in one array along time."""
-    if any("time" not in frame.coords for frame in references):
-        raise RangeError(
-            'a reference that does not say when it was taken: write "# time: 2026-03-02T10:15:00" into it'
-        )
-    return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
-
-
-def _drift(references: list[xr.DataArray]) -> float:
-    """How far the brightest reference lies above the darkest, summed over all valid pixels [1]."""
-    frames = np.stack([frame.values for frame in references])
-    totals = frames[:, ~np.isnan(frames).any(axis=0)].sum(axis=1)
-    if not (totals > 0).all():
-        raise RangeError("a reference without light")
-    return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan
-
-
-def _drawn_rate(fit: xr.Dataset, source: str, budget: Budget) -> xr.Dataset:
+def _drawn_fit(fit: xr.Dataset, source: str, budget: Budget) -> xr.Dataset:
     """The fit of a log, with the draws that its residuals give."""
     stream = budget.stream("end of life", source)
     return fit if stream is None else ageing.drawn(fit, budget.draws, stream)

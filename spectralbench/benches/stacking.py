@@ -1,7 +1,8 @@
-"""Several arrays as one, and many draws as one."""
+"""Several arrays as one, many draws as one, a stretch of one array."""
 
 from __future__ import annotations
 
+import numpy as np
 import xarray as xr
 
 
@@ -33,3 +34,16 @@ def estimate(drawn: xr.DataArray) -> xr.DataArray:
     1.5
     """
     return drawn.mean("draw", keep_attrs=True) if "draw" in drawn.dims else drawn
+
+
+def window(array: xr.DataArray, wavelengths: xr.DataArray) -> xr.DataArray:
+    """The stretch of an array between two of its own wavelengths, without a copy.
+
+    Examples
+    --------
+    >>> light = xr.DataArray([1.0, 2.0, 3.0], {"wavelength": [364.0, 365.0, 366.0]}, "wavelength")
+    >>> window(light, light.wavelength[1:]).values.tolist()
+    [2.0, 3.0]
+    """
+    first, last = np.searchsorted(array.coords["wavelength"].values, wavelengths.values[[0, -1]])
+    return array.isel(wavelength=slice(int(first), int(last) + 1))

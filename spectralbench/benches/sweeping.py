@@ -10,8 +10,9 @@ import xarray as xr
 
 from spectralbench import ageing, optics
 from spectralbench.beam import irradiance_at
-from spectralbench.benches.comparing import course_of, light_at_bond, requirement_of
+from spectralbench.benches.at_bond import course_of, light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
+from spectralbench.benches.passing import FLOOR, at_thickness
 from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest
@@ -28,7 +29,6 @@ _SAID = {
     "hours": "hours of use",
     "time": "exposure",
 }
-_FLOOR = 0.005  # transmittance that a bench reads where nothing passes, if nobody says better
 
 
 def sweep(
@@ -37,7 +37,7 @@ def sweep(
     distance: Steps = None,
     hours: Steps = None,
     time: Steps = None,
-    floor: float | str = _FLOOR,
+    floor: float | str = FLOOR,
 ) -> xr.Dataset:
     """Look at every source over other thicknesses, distances, hours of use and exposures.
 
@@ -108,6 +108,7 @@ def sweep(
     tree = reduce_bench(bench)
     manifest = manifest_of(tree)
     light = _light(tree, manifest, steps.get("thickness"), measured(floor, "1").value)
+    light = light.sel(source=[source.name for source in manifest.source])  # heads together have no course
     factor: xr.DataArray | float = 1.0
     if "distance" in steps:
         factor = factor * _by_distance(manifest, steps["distance"])
@@ -153,21 +154,20 @@ def _light(tree: xr.DataTree, manifest: Manifest, thickness: xr.DataArray | None
     parts = tree["parts"].to_dataset()
     dry, bonded = parts["transmittance"], parts.get("bonded_transmittance", parts["transmittance"])
     if thickness is None:
-        return light_at_bond(tree, manifest, bonded)
+        return light_at_bond(tree, manifest)
     part = manifest.part[-1]
     if part.index is None:
         raise RangeError(
             f"another thickness of {part.name} takes its refractive index: write index = … into its table"
         )
-    last, adhesive = dry.isel(part=-1, drop=True), manifest.adhesive.index
+    measured_light = parts.get("measured_transmittance", dry)
+    last, adhesive = measured_light.isel(part=-1, drop=True), manifest.adhesive.index
     others = [bonded.isel(part=i, drop=True) for i in range(len(manifest.part) - 1)]
     each: list[xr.Dataset] = []
     comments: dict[str, None] = {}
     for wanted in thickness.values:
-        passed = optics.predict_thickness(last, part.index.value, part.thickness.value, float(wanted), floor)
-        if comment := passed.attrs.get("comment"):
-            comments[f"{part.name}, {wanted:g} mm: {comment}, and counts as passing nothing"] = None
-        passed = passed.where(passed.notnull() | last.isnull(), 0.0).assign_attrs(passed.attrs)
+        passed, cautions = at_thickness(last, part, float(wanted), floor=floor)
+        comments |= dict.fromkeys(cautions)
         if adhesive is not None:
             passed = optics.wetted(passed, part.index.value, adhesive.value)
         each.append(light_at_bond(tree, manifest, xr.concat([*others, passed], "part")))
@@ -202,7 +202,7 @@ def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> xr.
         if course.fit is None:
             shares.append(xr.full_like(hours, np.nan).drop_attrs())
             continue
-        left = ageing.output_at(course.fit, hours) / ageing.output_at(course.fit, course.now)
+        left = ageing.output_left(course.fit, hours, course.now)
         shares.append(left.drop_attrs())
     along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
     return xr.concat(xr.broadcast(*shares), along)

@@ -19,6 +19,7 @@ INPUTS = {
     "spectral irradiance": "W m-2 nm-1",
     "transmittance": "1",
     "absorption coefficient": "L mol-1 cm-1",
+    "absorbance": "1",
     "wavelength": "nm",
 }
 """What an uncertainty may belong to, beside the quantities that carry one themselves, and its unit."""
@@ -32,6 +33,9 @@ OF_THEMSELVES = {
     "working distance": "± of each source's working distance, along its beam",
     "concentration": "± of each initiator's concentration",
     "bond line": "± of the bond line",
+    "layer": "± of the layer in which each absorber was measured",
+    "thickness": "± of the thickness of each part that was measured",
+    "working thickness": "± of the thickness of each part in use",
     "reciprocity": "± of the adhesive's reciprocity exponent",
     "refractive index": "± of the indices of part and adhesive",
     "end of life": "fit of the log, or ± of the stated output",
@@ -72,6 +76,7 @@ class Uncertainty(Table):
         "spectral irradiance",
         "transmittance",
         "absorption coefficient",
+        "absorbance",
         "wavelength",
     ]
     size: Annotated[str | float, BeforeValidator(_size)]
@@ -119,8 +124,8 @@ class Uncertainty(Table):
         units = INPUTS[self.input]
         if units == "1" and self.relative is None:
             raise KeyedError(
-                f"relative = true or relative = false beside the size, for {self.size} of a "
-                f"{self.input} may mean a share of it or points",
+                f"relative = true or relative = false beside the size, for {self.size} of "
+                f"{'an' if self.input[0] == 'a' else 'a'} {self.input} may mean a share of it or points",
                 "size",
             )
         wanted = "1" if self.is_relative else units

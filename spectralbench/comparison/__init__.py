@@ -6,12 +6,15 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.changes import Means
-from spectralbench.comparison.figures import FIGURES, back_by_front, exposure_times, figures_at_bond_line
+from spectralbench.comparison.depths import by_depth
+from spectralbench.comparison.figure_names import FIGURES
+from spectralbench.comparison.figures import exposure_times, figures_at_bond_line
 from spectralbench.comparison.heating import Stack, heating
 from spectralbench.comparison.lasting import Course, lasting, regulated
 from spectralbench.comparison.requirement import Requirement
+from spectralbench.comparison.running import Keeping, running
 from spectralbench.comparison.verdicts import RULE, judge
-from spectralbench.comparison.words import MET, NOT_KNOWN, NOT_MET, in_words, interval_in_words
+from spectralbench.comparison.words import MET, NO_LIMIT, NOT_KNOWN, NOT_MET, in_words, interval_in_words
 
 __all__ = [
     "CAUTIONS",
@@ -19,12 +22,14 @@ __all__ = [
     "MET",
     "NOT_KNOWN",
     "NOT_MET",
+    "NO_LIMIT",
     "RULE",
     "Course",
+    "Keeping",
     "Means",
     "Requirement",
     "Stack",
-    "back_by_front",
+    "by_depth",
     "exposure_times",
     "figures_at_bond_line",
     "heating",
@@ -33,4 +38,5 @@ __all__ = [
     "judge",
     "lasting",
     "regulated",
+    "running",
 ]

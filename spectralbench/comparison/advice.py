@@ -95,5 +95,4 @@ def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
             "reflections between part and adhesive: the transmittance was measured in air, and a bonded face "
             "passes a few per cent more; the refractive indices of both would say how much"
         )
-    items.append("haze: light that the part scatters counts as far as it reached the detector")
     return items

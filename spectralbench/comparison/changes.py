@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.beam import distance_for, irradiance_at
-from spectralbench.comparison.heating import Stack, heating
+from spectralbench.comparison.heating import OF_LIGHT, Stack, heating
 from spectralbench.comparison.words import SURE, three_digits
 
 _WEAKEST = 0.02  # of the light; weaker is no proposal
@@ -51,6 +51,8 @@ def light_needed(figures: xr.Dataset, name: str, limit: xr.DataArray | float) ->
         "irradiance": "band_irradiance",
         "photons": "absorbed_photons",
         "end of life": "end_of_life_irradiance",
+        "oxygen": "photons_at_back",
+        "scattered light": "band_irradiance_regular",
     }
     if name in at_least:
         figure = figures[at_least[name]]
@@ -194,7 +196,37 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
     float
         Temperature [K] that 95 % of the draws do not pass.
     """
-    names = ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance")
-    scaled = figures.assign({name: figures[name] * share for name in names})
+    scaled = figures.assign({name: figures[name] * share for name in OF_LIGHT if name in figures})
     scaled["exposure_time"] = figures["exposure_time"] / share
     return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))
+
+
+def _slower(figures: xr.Dataset, wanted: float) -> str:
+    """At which speed a part that travels gets enough."""
+    speed = _rounded_down(_least(figures["fastest_speed"]))
+    return f"at {three_digits(speed)} mm/s instead of {three_digits(wanted)} mm/s" if speed > 0 else ""
+
+
+def _renewed(figures: xr.Dataset, wanted: float) -> str:
+    """Whether a new lamp would last as long as is wanted."""
+    if "hours_of_new" not in figures:
+        return ""
+    lasts = _least(figures["hours_of_new"])
+    return f"with a new one, which lasts {three_digits(lasts)} h" if lasts >= wanted else ""
+
+
+def _least(figure: xr.DataArray) -> float:
+    """What 95 % of the draws of one source reach; without draws, the figure."""
+    return float(figure.quantile(1 - SURE, method="lower", skipna=False))
+
+
+def _rounded_down(number: float) -> float:
+    """A number above 0 to three digits, and not beyond it."""
+    if not (number > 0 and np.isfinite(number)):
+        return number
+    step = 10.0 ** (np.floor(np.log10(number)) - 2)
+    return float(np.floor(number / step + 1e-9) * step)
+
+
+OTHER_MEANS: dict[str, Callable[[xr.Dataset, float], str]] = {"travel": _slower, "life": _renewed}
+"""What would meet a criterion that other light alone does not."""

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import cure, optics, reduction
+from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
 from spectralbench.corrections import interpolate
@@ -18,59 +19,6 @@ _AT_A_TIME = 3_000_000  # samples: sources with many draws go one by one, and do
 _SHOWN = 3  # stretches of invalid wavelengths named in full
 
 
-class Figure(NamedTuple):
-    """How a figure is called."""
-
-    units: str
-    label: str  # short, for a table
-    long_name: str
-
-
-FIGURES = {
-    "peak_wavelength": Figure("nm", "peak of the source", "peak wavelength of the source"),
-    "irradiance_at_part": Figure("W m-2", "at the part", "irradiance at the part"),
-    "irradiance_at_bond": Figure("W m-2", "through the part", "irradiance through the part"),
-    "kept_share": Figure("1", "kept by the part", "share of the light that the part keeps"),
-    "band_irradiance": Figure(
-        "W m-2", "in the required band", "irradiance in the required band at the bond line"
-    ),
-    "band_irradiance_in_air": Figure(
-        "W m-2", "the same, dry", "irradiance in the required band behind a part whose back face is dry"
-    ),
-    "absorbed_photons": Figure(
-        "umol m-2 s-1", "photons absorbed", "photons absorbed by the initiators in the bond line"
-    ),
-    "back_by_front": Figure(
-        "1", "back against front", "photons absorbed at the back of the bond line, against those at its front"
-    ),
-    "unused_irradiance": Figure("W m-2", "unused light", "light at the bond line that no initiator uses"),
-    "dose_time": Figure("s", "time for the dose", "time to reach the dose in the required band"),
-    "photon_time": Figure("s", "time for the photons", "time to absorb the photons of the data sheet's dose"),
-    "exposure_time": Figure("s", "exposure", "exposure: the longer of the two times"),
-    "setting_today": Figure("1", "setting today", "setting that holds the irradiance today, in steps of 1 %"),
-    "end_of_life_output": Figure("1", "left at end of life", "output at the end of life against today"),
-    "end_of_life_irradiance": Figure(
-        "W m-2", "in band, end of life", "irradiance in the required band at the end of life, at full setting"
-    ),
-    "setting_at_end": Figure(
-        "1", "setting, end of life", "setting that holds the irradiance at the end of life, in steps of 1 %"
-    ),
-    "hours_left": Figure(
-        "h",
-        "hours left",
-        "hours until full setting no longer gives the irradiance, or the source is replaced",
-    ),
-    "peak_temperature": Figure(
-        "K", "highest temperature", "highest temperature of part and bond line at the end of one exposure"
-    ),
-    "permitted_time": Figure(
-        "s", "bare eye or skin", "time in which the direct beam reaches a day's limit for bare eyes or skin"
-    ),
-    "electrical_energy": Figure("J", "electrical energy", "electrical energy for one exposure"),
-}
-"""Figures of a comparison by source, in the order in which the light goes."""
-
-
 @declares(
     spectrum="W m-2 nm-1",
     transmittance="1",
@@ -78,6 +26,10 @@ FIGURES = {
     bonded="1",
     electrical_power="W",
     exponent="1",
+    background="1",
+    least_lit="1",
+    regular="1",
+    thickness="m",
 )
 def figures_at_bond_line(
     spectrum: xr.DataArray,
@@ -87,6 +39,10 @@ def figures_at_bond_line(
     bonded: xr.DataArray | None = None,
     electrical_power: xr.DataArray | None = None,
     exponent: xr.DataArray | float = 1.0,
+    background: xr.DataArray | None = None,
+    least_lit: xr.DataArray | None = None,
+    regular: xr.DataArray | None = None,
+    thickness: xr.DataArray | float | str | None = None,
 ) -> xr.Dataset:
     """Walk each source's light to the bond line and put figures on it.
 
@@ -107,12 +63,23 @@ def figures_at_bond_line(
         Electrical power while the source is on [W].
     exponent : xarray.DataArray (...) or float
         Reciprocity exponent of the adhesive [1]: 1 asks for equal absorbed photons.
+    background : xarray.DataArray (wavelength,), optional
+        Decadic absorbance of resin and pigment in the bond line [1], which takes its share of the
+        light and starts nothing.
+    least_lit : xarray.DataArray (source,), optional
+        Irradiance at the least lit place of the bond against that of the spectrum [1]: what has to
+        arrive counts there, what may not be exceeded counts where the spectrum was measured.
+    regular : xarray.DataArray (part, wavelength), optional
+        Transmittance of each part [1] for light that goes straight on.
+    thickness : xarray.DataArray (...), float or str, optional
+        Of the bond line [m], for what is absorbed at its back where oxygen sets a threshold.
 
     Returns
     -------
     xarray.Dataset
         Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
-        ``photons_by_initiator`` (source, initiator, ...) says which initiator takes them, and
+        ``photons_by_initiator`` (source, initiator, ...) says which initiator takes them,
+        ``irradiance_after_parts`` (source, part, ...) [W m-2] how the light fades on its way, and
         ``invalid`` (source) says which wavelengths hold pixels that are not valid.
 
     Raises
@@ -140,36 +107,49 @@ def figures_at_bond_line(
     (10.0, 2.0)
     """
     dry = _layers(transmittance)
-    layers = dry if bonded is None else _layers(bonded)
-    film = absorbance.sum("initiator", skipna=False)
-    count = absorbance.sizes["initiator"]
-    shares = [cure.absorbed_share(film, absorbance.isel(initiator=i, drop=True)) for i in range(count)]
+    films = absorbance.sum("initiator", skipna=False)
+    path = _Path(
+        dry if bonded is None else _layers(bonded),
+        dry,
+        None if regular is None else _layers(regular),
+        films if background is None else films + background,
+        [absorbance.isel(initiator=i, drop=True) for i in range(absorbance.sizes["initiator"])],
+        background,
+        None if thickness is None else xr.DataArray(thickness),
+    )
     count = spectrum.sizes["source"]
     some = max(1, _AT_A_TIME * count // spectrum.size)
     walked = [
-        _walked(spectrum.isel(source=slice(i, i + some)), layers, dry, shares, requirement)
-        for i in range(0, count, some)
+        _walked(spectrum.isel(source=slice(i, i + some)), path, requirement) for i in range(0, count, some)
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
-    at_part, behind, in_band = (light[name] for name in ("at_part", "behind", "in_band"))
-    photons, used = light["photons"].sum("initiator", skipna=False), light["used"]
-    photons.attrs = {"units": "umol m-2 s-1"}
-    required = _required_photons(requirement, film)
+    if least_lit is not None:
+        here = least_lit.drop_attrs().fillna(1.0)
+        for name in _HAS_TO_ARRIVE & set(map(str, light)):
+            light[name] = (light[name] * here).assign_attrs(light[name].attrs)
+    behind, in_band = light["behind"], light["in_band"]
+    photons = light["photons"].sum("initiator", skipna=False).assign_attrs(units="umol m-2 s-1")
+    required = _required_photons(requirement, path)
     dose_time, photon_time, exposure = exposure_times(in_band, photons, required, requirement, exponent)
     power = xr.full_like(in_band, np.nan) if electrical_power is None else electrical_power
     values = {
         "peak_wavelength": light["peak"],
-        "irradiance_at_part": at_part,
+        "irradiance_at_part": light["at_part"],
         "irradiance_at_bond": behind,
-        "kept_share": 1 - behind / at_part,
+        "kept_share": 1 - behind / light["at_part"],
         "band_irradiance": in_band,
         "absorbed_photons": photons,
-        "unused_irradiance": behind - used,
+        "spectrum_match": light["used"] / behind.where(behind > 0),
+        "unused_irradiance": behind - light["used"],
         "dose_time": dose_time,
         "photon_time": photon_time,
         "exposure_time": exposure,
         "electrical_energy": power * exposure,
+        "electrical_power": xr.DataArray(power),
     }
+    for name, found in _SOMETIMES.items():
+        if found in light:
+            values[name] = light[found]
     if bonded is not None:
         values["band_irradiance_in_air"] = light["in_air"]
     result = xr.Dataset(values)
@@ -177,10 +157,41 @@ def figures_at_bond_line(
         comment = {key: text for key, text in values[name].attrs.items() if key == "comment"}
         result[name].attrs = FIGURES[name]._asdict() | comment
     result["photons_by_initiator"] = light["photons"].assign_coords(absorbance.coords["initiator"].coords)
+    result["irradiance_after_parts"] = light["after"].assign_attrs(units="W m-2")
     result["required_photons"] = required
+    if "photons_at_back" in result:
+        result["required_at_back"] = _taken_by_oxygen(requirement, path)
     result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
     return result
+
+
+_HAS_TO_ARRIVE = {"in_band", "in_air", "straight", "photons", "at_back"}
+"""What counts at the least lit place of the bond."""
+
+_SOMETIMES = {
+    "band_irradiance_regular": "straight",
+    "lost_irradiance": "lost",
+    "photons_at_back": "at_back",
+}
+"""Figures that not every bench has."""
+
+
+class _Path(NamedTuple):
+    """What the light of every source meets."""
+
+    layers: list[xr.DataArray]  # transmittance of the parts, the last one as it is bonded
+    dry: list[xr.DataArray]
+    regular: list[xr.DataArray] | None
+    film: xr.DataArray  # absorbance of the whole bond line
+    initiators: list[xr.DataArray]
+    background: xr.DataArray | None  # absorbance of what starts nothing
+    thickness: xr.DataArray | None  # of the bond line [m]
+
+    @property
+    def all_initiators(self) -> xr.DataArray:
+        """Absorbance of all initiators together."""
+        return self.film if self.background is None else xr.DataArray(sum(self.initiators))
 
 
 def exposure_times(
@@ -228,97 +239,80 @@ def exposure_times(
     return dose_time, photon_time, xr.DataArray(np.maximum(*xr.broadcast(dose_time, photon_time)))
 
 
-def back_by_front(
-    spectrum: xr.DataArray, transmittance: xr.DataArray, absorbance: xr.DataArray
-) -> xr.DataArray:
-    """How the back of the bond line fares against its front.
-
-    Parameters
-    ----------
-    spectrum : xarray.DataArray (source, ..., wavelength)
-        Spectral irradiance at the part [W m-2 nm-1].
-    transmittance : xarray.DataArray (part, ..., wavelength)
-        Transmittance of each part [1].
-    absorbance : xarray.DataArray (initiator, ..., wavelength)
-        Decadic absorbance of each initiator in the bond line [1].
-
-    Returns
-    -------
-    xarray.DataArray (source,)
-        Photons absorbed at the back against those at the front [1], from the means of the draws.
-
-    Raises
-    ------
-    GridError, UnitsError
-        If grids differ, or a unit is of another kind.
-
-    Examples
-    --------
-    >>> grid = {"wavelength": [364.0, 365.0, 366.0]}
-    >>> light = xr.DataArray([[10.0, 10.0, 10.0]], grid, ("source", "wavelength"))
-    >>> film = xr.DataArray([[1.0, 1.0, 1.0]], grid, ("initiator", "wavelength"))
-    >>> round(back_by_front(light, film.rename(initiator="part") * 0.5, film).item(), 9)
-    0.1
-    """
-    light, parts, films = (
-        array.mean("draw", keep_attrs=True) if "draw" in array.dims else array
-        for array in (spectrum, transmittance, absorbance)
-    )
-    film = films.sum("initiator", skipna=False)
-    ratio = cure.front_and_back(optics.through(light, *_layers(parts)), film, 1.0)["back_by_front"]
-    return ratio.drop_attrs().assign_attrs(FIGURES["back_by_front"]._asdict())
-
-
 def _layers(transmittance: xr.DataArray) -> list[xr.DataArray]:
     return [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
 
 
-def _walked(
-    spectrum: xr.DataArray,
-    layers: list[xr.DataArray],
-    dry: list[xr.DataArray],
-    shares: list[xr.DataArray],
-    requirement: Requirement,
-) -> xr.Dataset:
+def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr.Dataset:
     """What arrives of some sources, and what is absorbed of it."""
-    at_bond = optics.through(spectrum, *layers)
-    absorbed = [optics.taken(at_bond, share).assign_attrs(units="W m-2 nm-1") for share in shares]
     first, last = (float(spectrum.coords["wavelength"][i]) for i in (0, -1))
     low, high = requirement.low, requirement.high
-    in_band = reduction.band_irradiance(at_bond, low, high)
-    in_air = in_band
-    if dry is not layers:
-        in_air = reduction.band_irradiance(optics.through(spectrum, *dry), low, high)
-    return xr.Dataset(
-        {
-            "peak": reduction.peak_wavelength(spectrum),
-            "at_part": reduction.band_irradiance(spectrum, first, last),
-            "behind": reduction.band_irradiance(at_bond, first, last),
-            "in_band": in_band,
-            "in_air": in_air,
-            "photons": xr.concat(
-                [reduction.photon_irradiance(a, first, last) for a in absorbed], "initiator"
-            ),
-            "used": sum(reduction.band_irradiance(a, first, last) for a in absorbed),
-        }
-    )
+
+    def whole(light: xr.DataArray) -> xr.DataArray:
+        return reduction.band_irradiance(light, first, last)
+
+    def absorbed(absorber: xr.DataArray) -> xr.DataArray:
+        taken = optics.taken(at_bond, cure.absorbed_share(path.film, absorber))
+        return taken.assign_attrs(units="W m-2 nm-1")
+
+    at_bond, after = spectrum, []
+    for layer in path.layers:
+        at_bond = optics.through(at_bond, layer)
+        after.append(whole(at_bond))
+    used = [absorbed(initiator) for initiator in path.initiators]
+    found = {
+        "peak": reduction.peak_wavelength(spectrum),
+        "at_part": whole(spectrum),
+        "behind": after[-1],
+        "after": xr.concat(after, "part"),
+        "in_band": (in_band := reduction.band_irradiance(at_bond, low, high)),
+        "in_air": in_band,
+        "photons": xr.concat([reduction.photon_irradiance(a, first, last) for a in used], "initiator"),
+        "used": sum(whole(a) for a in used),
+    }
+    if path.dry is not path.layers:
+        found["in_air"] = reduction.band_irradiance(optics.through(spectrum, *path.dry), low, high)
+    if path.regular is not None:
+        found["straight"] = reduction.band_irradiance(optics.through(spectrum, *path.regular), low, high)
+    if path.background is not None:
+        found["lost"] = whole(absorbed(path.background))
+    if requirement.oxygen_threshold is not None and path.thickness is not None:
+        faces = cure.front_and_back(at_bond, path.film, path.thickness, path.all_initiators)
+        found["at_back"] = faces["back"]
+    return xr.Dataset(found)
 
 
-def _required_photons(requirement: Requirement, film: xr.DataArray) -> xr.DataArray:
+def _required_photons(requirement: Requirement, path: _Path) -> xr.DataArray:
     """Photons that the initiators absorb under the data sheet's own condition [µmol m-2 s-1]."""
-    wavelength = requirement.data_sheet_wavelength
     said = {"units": "umol m-2 s-1", "long_name": "photons absorbed under the data sheet's condition"}
+    wavelength = requirement.data_sheet_wavelength
     if wavelength is None:
         return xr.DataArray(np.nan, attrs=said)
+    share = cure.absorbed_share(_at(path.film, wavelength), _at(path.all_initiators, wavelength))
+    photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
+    return photons.where(photons > 0).drop_attrs().assign_attrs(said)
+
+
+def _taken_by_oxygen(requirement: Requirement, path: _Path) -> xr.DataArray:
+    """Photons absorbed by volume in a thin film under the irradiance that oxygen uses up [µmol m-3 s-1]."""
+    wavelength, least = requirement.data_sheet_wavelength, requirement.oxygen_threshold
+    said = {"units": "umol m-3 s-1", "long_name": "photons absorbed by volume that oxygen uses up"}
+    if wavelength is None or least is None or path.thickness is None:
+        return xr.DataArray(np.nan, attrs=said)
+    coefficient = np.log(10) * _at(path.all_initiators, wavelength) / path.thickness
+    rate = least * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * coefficient
+    return xr.DataArray(rate.where(rate > 0)).drop_attrs().assign_attrs(said)
+
+
+def _at(film: xr.DataArray, wavelength: float) -> xr.DataArray:
+    """An absorbance at the data sheet's wavelength."""
     grid = film.coords["wavelength"].values
     if not grid[0] <= wavelength <= grid[-1]:
         raise RangeError(
             f"the data sheet's wavelength {wavelength:g} nm lies outside the spectra, which cover "
             f"{grid[0]:g}–{grid[-1]:g} nm"
         )
-    share = cure.absorbed_share(interpolate(film, [wavelength]).isel(wavelength=0, drop=True))
-    photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
-    return photons.where(photons > 0).drop_attrs().assign_attrs(said)
+    return interpolate(film, [wavelength]).isel(wavelength=0, drop=True)
 
 
 def _invalid(spectrum: xr.DataArray) -> xr.DataArray:

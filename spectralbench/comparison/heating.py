@@ -9,12 +9,17 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from spectralbench.comparison.figures import FIGURES
+from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.heat import Layer, reaction_flux, thermal_response
 
 Vector = NDArray[np.float64]
 
 _MOMENTS = 16  # of the exposures of all draws; between them the rise goes straight over log time
+OF_LIGHT = (
+    *("irradiance_at_part", "irradiance_after_parts", "irradiance_at_bond"),
+    *("unused_irradiance", "lost_irradiance"),
+)
+"""Figures that warm, and go with the light."""
 _LEAST = 1e-6  # of the light that arrives: what leaves a part that passes nothing
 
 
@@ -55,7 +60,8 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
     Parameters
     ----------
     figures : xarray.Dataset
-        By ``source``, from `figures_at_bond_line`, perhaps with draws.
+        By ``source``, from `figures_at_bond_line`, perhaps with draws; of a stack of several parts
+        with ``irradiance_after_parts``.
     stack : Stack
         What the light warms.
 
@@ -105,20 +111,22 @@ def _of_one(figures: xr.Dataset, stack: Stack) -> tuple[xr.DataArray, str]:
         np.broadcast_to(np.asarray(figures[name].values, dtype=float), times.shape)
         for name in ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance")
     )
-    known = np.isfinite(times) & (times > 0) & np.isfinite(arriving + bond + unused)
+    lost = np.zeros(times.shape)
+    if "lost_irradiance" in figures:
+        lost = lost + figures["lost_irradiance"].values
+    known = np.isfinite(times) & (times > 0) & np.isfinite(arriving + bond + unused + lost)
     if not known.any():
         return xr.full_like(exposure, np.nan), ""
     reflected = 0.0 if stack.index is None else ((stack.index - 1) / (stack.index + 1)) ** 2
-    entering = arriving * (1 - reflected)
-    layers, heats = _warmed(stack, entering, bond, known)
+    layers, heats = _warmed(stack, [arriving * (1 - reflected), *_behind(figures, stack, bond)], known)
     lit = xr.DataArray(np.where(known, times, 1.0), dims="draw")
     reaction = reaction_flux(stack.reaction_heat, stack.bond_line, lit).values
     layers.append(stack.bond_line)
-    heats.append(bond - unused + reaction)
+    heats.append(bond - unused + lost + reaction)
     warm = len(layers)
     if stack.backing is not None:
         layers.append(replace(stack.backing, attenuation=np.inf))
-        heats.append(unused)
+        heats.append(unused - lost)
     grid = np.unique(np.geomspace(times[known].min(), times[known].max(), _MOMENTS))
     response = thermal_response(layers, grid, stack.loss, stack.loss)
     depth, ends = response.coords["depth"].values, response.coords["layer_back"].values
@@ -133,23 +141,26 @@ def _of_one(figures: xr.Dataset, stack: Stack) -> tuple[xr.DataArray, str]:
     return exposure.drop_attrs(deep=False).copy(data=highest.reshape(exposure.shape)), layer
 
 
-def _warmed(
-    stack: Stack, entering: Vector, leaving: Vector, known: NDArray[np.bool_]
-) -> tuple[list[Layer], list[Vector]]:
-    """The parts and the heat in each: all alike in what they take by thickness, for nobody asked more.
+def _behind(figures: xr.Dataset, stack: Stack, bond: Vector) -> list[Vector]:
+    """The light behind each part, the last of them in front of the bond line."""
+    if len(stack.parts) == 1:
+        return [bond]
+    after = figures["irradiance_after_parts"]
+    inner = [np.broadcast_to(after.isel(part=i).values, bond.shape) for i in range(len(stack.parts) - 1)]
+    return [*inner, bond]
+
+
+def _warmed(stack: Stack, light: list[Vector], known: NDArray[np.bool_]) -> tuple[list[Layer], list[Vector]]:
+    """The parts and the heat in each, from the light in front of each and behind the last.
 
     The light weakens on its way, so that a part that stops most of it is warmest at its front.
     """
-    kept = np.clip(leaving[known].mean() / entering[known].mean(), _LEAST, 1.0)
-    whole = sum(float(part.thickness) for part in stack.parts)
-    attenuation = float(-np.log(kept) / whole)
-    layers, heats, passed = [], [], 1.0
-    for part in stack.parts:
-        after = passed * np.exp(-attenuation * float(part.thickness))
-        share = (passed - after) / (1 - kept) if kept < 1 else 0.0
-        layers.append(replace(part, attenuation=attenuation))
-        heats.append((entering - leaving) * share)
-        passed = after
+    layers, heats = [], []
+    for part, before, after in zip(stack.parts, light[:-1], light[1:], strict=True):
+        entering = before[known].mean()
+        kept = np.clip(after[known].mean() / entering if entering > 0 else 1.0, _LEAST, 1.0)
+        layers.append(replace(part, attenuation=float(-np.log(kept) / float(part.thickness))))
+        heats.append(before - after)
     return layers, heats
 
 

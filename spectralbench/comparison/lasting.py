@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.ageing import hours_until, output_at, setting_for
-from spectralbench.comparison.figures import FIGURES
+from spectralbench.ageing import hours_held, output_left, setting_for
+from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import SURE
 
@@ -55,11 +55,12 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     >>> round(found.end_of_life_irradiance.item(), 6)
     656.1
     """
-    names, known = _known(figures, courses)
+    names, known = known_courses(figures, courses)
     left = _labelled([_left(course) for course in known], names, "end_of_life_output")
-    at_end = _full(figures, known) * left
+    at_end = full_irradiance(figures, known) * left
     at_end.attrs = FIGURES["end_of_life_irradiance"]._asdict()
-    basis = xr.DataArray([course.basis for course in known], dims="source")
+    told = [course.basis if course.fit is None or _ends(course) else "" for course in known]
+    basis = xr.DataArray(told, dims="source")
     found = {"end_of_life_output": left, "end_of_life_irradiance": at_end, "end_of_life_basis": basis}
     return figures.assign(found)
 
@@ -99,8 +100,8 @@ def regulated(figures: xr.Dataset, requirement: Requirement, courses: Mapping[st
     >>> round(found.hours_left.item(), 6), found.setting_today.item(), found.setting_at_end.item()
     (2000.0, 0.81, inf)
     """
-    names, known = _known(figures, courses)
-    required, full = requirement.minimum_irradiance, _full(figures, known)
+    names, known = known_courses(figures, courses)
+    required, full = requirement.minimum_irradiance, full_irradiance(figures, known)
     at_end = figures["end_of_life_irradiance"].drop_attrs()
     hours = [_hours_left(required, full.isel(source=i, drop=True), course) for i, course in enumerate(known)]
     found = {
@@ -113,15 +114,30 @@ def regulated(figures: xr.Dataset, requirement: Requirement, courses: Mapping[st
     )
 
 
-def _known(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:
+def known_courses(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:
+    """Names of the sources, and the course of each; one of which nothing is known where there is none.
+
+    Examples
+    --------
+    >>> known_courses(xr.Dataset(coords={"source": ["arc"]}), {})[0]
+    ['arc']
+    """
     names = [str(name) for name in figures.coords["source"].values]
     return names, [courses.get(name, Course()) for name in names]
 
 
-def _full(figures: xr.Dataset, known: list[Course]) -> xr.DataArray:
-    """Irradiance in the band at full setting; noise of a dark band may lie below 0, and counts as none."""
+def full_irradiance(figures: xr.Dataset, known: list[Course]) -> xr.DataArray:
+    """Irradiance in the band at full setting; noise of a dark band may lie below 0, and counts as none.
+
+    Examples
+    --------
+    >>> light = xr.Dataset({"band_irradiance": ("source", [810.0, -1.0])})
+    >>> full_irradiance(light, [Course(setting=0.5), Course()]).values.tolist()
+    [1620.0, 0.0]
+    """
     settings = xr.DataArray([course.setting for course in known], dims="source")
-    return (figures["band_irradiance"].drop_attrs() / settings).clip(min=0)
+    full = (figures["band_irradiance"].drop_attrs() / settings).clip(min=0)
+    return full.assign_attrs(units="W m-2")
 
 
 def _ends(course: Course) -> bool:
@@ -133,18 +149,14 @@ def _left(course: Course) -> xr.DataArray:
     """Output at the end against that of today [1]."""
     if course.fit is None or not _ends(course):
         return xr.DataArray(np.nan)
-    left: xr.DataArray = output_at(course.fit, course.end) / output_at(course.fit, course.now)
-    return left
+    return output_left(course.fit, course.end, course.now)
 
 
 def _hours_left(required: float, full: xr.DataArray, course: Course) -> xr.DataArray:
     """Hours until full setting no longer suffices, at most until the source is replaced [h]."""
     if course.fit is None or not _ends(course):
         return xr.DataArray(np.nan)
-    needed = output_at(course.fit, course.now) * required / full.where(full > 0)  # of a new source's output
-    with np.errstate(divide="ignore"):  # without light no output is enough
-        until = hours_until(course.fit, needed.fillna(np.inf)) - course.now
-    return until.clip(min=0, max=course.end - course.now).where(full.notnull())
+    return hours_held(course.fit, required, full, course.now).clip(max=course.end - course.now)
 
 
 def _labelled(each: list[xr.DataArray], names: list[str], name: str) -> xr.DataArray:

@@ -25,6 +25,20 @@ class Requirement:
         Irradiance that the adhesive should not see [W m-2].
     maximum_temperature : float, optional
         Highest temperature of part and adhesive [K].
+    minimum_match : float, optional
+        Least share of the light at the bond line that initiators use [1].
+    minimum_life : float, optional
+        Hours that a source has to go on from today [h].
+    maximum_power, maximum_mercury : float, optional
+        Electrical power while it is on [W]; mercury in one lamp [mg].
+    bond_width : float, optional
+        Width of the bond that the spot has to cover [mm].
+    oxygen_threshold : float, optional
+        Irradiance at the data sheet's wavelength that oxygen uses up: below it nothing sets [W m-2].
+    speed : float, optional
+        Speed of a part that travels under the light [mm s-1].
+    passes : int
+        How often it travels there.
     """
 
     low: float
@@ -35,3 +49,11 @@ class Requirement:
     maximum_time: float | None = None
     maximum_irradiance: float | None = None
     maximum_temperature: float | None = None
+    minimum_match: float | None = None
+    minimum_life: float | None = None
+    maximum_power: float | None = None
+    maximum_mercury: float | None = None
+    bond_width: float | None = None
+    oxygen_threshold: float | None = None
+    speed: float | None = None
+    passes: int = 1

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
@@ -12,6 +11,7 @@ import xarray as xr
 from spectralbench.comparison.advice import advice, not_measured
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.changes import (
+    OTHER_MEANS,
     Means,
     less_light,
     light_needed,
@@ -19,10 +19,12 @@ from spectralbench.comparison.changes import (
     warmest,
     weaker_and_longer,
 )
+from spectralbench.comparison.criteria import Criterion, criteria_of
 from spectralbench.comparison.heating import Stack
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import (
     MET,
+    NO_LIMIT,
     NOT_KNOWN,
     NOT_MET,
     SURE,
@@ -42,24 +44,6 @@ RULE_OF_DRAWS = (
     "A criterion is met if at least 95 % of the draws meet it, and not met if at most 5 % do; between, it is "
     "not known (a guarded decision, JCGM 106:2012)."
 )
-
-
-_NOTICED = 1e-3  # share of the photons from which an initiator is worth a number
-
-
-@dataclass(frozen=True)
-class _Criterion:
-    """One line of the comparison: a figure against a limit."""
-
-    name: str
-    figure: str
-    what: str
-    limit: float = np.nan
-    at_most: bool = False
-    limit_is: str = "required"
-    missing: str = "not measured"
-    drawn: xr.DataArray | None = None  # the limit, if it has draws
-    remarks: Sequence[str] = ()  # on each source's figure
 
 
 def judge(
@@ -106,7 +90,7 @@ def judge(
     >>> result.reason.sel(source="near 365", criterion="irradiance").item()
     '1 mW/cm² in 364–366 nm at the bond line, 1.25 times the 0.8 mW/cm² required'
     """
-    criteria = _criteria(figures, requirement)
+    criteria = criteria_of(figures, requirement)
     names = [str(name) for name in figures.coords["source"].values]
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
@@ -116,14 +100,15 @@ def judge(
         met = _share_met(figures[criterion.figure], criterion)
         for row, value in enumerate(said):
             invalid = str(figures["invalid"].values[row])
-            if criterion.figure == "end_of_life_irradiance" and np.isfinite(in_band[row]):
+            if criterion.figure in _OF_AGEING and np.isfinite(in_band[row]):
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
             verdict, reason = _judged(criterion, value, met[row], units, invalid)
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
-            if criterion.remarks and np.isfinite(value.value) and criterion.remarks[row]:
-                reason = f"{reason} ({criterion.remarks[row]})"
+            if remark := criterion.remarks[row] if criterion.remarks else "":
+                known = not np.isnan(value.value)
+                reason = f"{reason} ({remark})" if known else reason if invalid else remark
             verdicts[row, column], reasons[row, column] = verdict, reason
             shares[row, column] = np.nan if np.isnan(criterion.limit) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
@@ -146,96 +131,11 @@ def judge(
     return result
 
 
-def _criteria(figures: xr.Dataset, requirement: Requirement) -> list[_Criterion]:
-    band = f"in {requirement.low:g}–{requirement.high:g} nm"
-    least, required = requirement.minimum_irradiance, figures["required_photons"]
-    if requirement.data_sheet_wavelength is None:
-        unknown_photons = "the requirement names no data sheet wavelength to compare with"
-    else:
-        unknown_photons = "the initiators absorb nothing at the data sheet's wavelength"
-    criteria = [
-        _Criterion("irradiance", "band_irradiance", f"{band} at the bond line", least),
-        _Criterion(
-            "photons",
-            "absorbed_photons",
-            "absorbed by the initiators",
-            float(required.mean()),
-            drawn=required if "draw" in required.dims else None,
-            limit_is="that the data sheet's own condition gives",
-            missing=unknown_photons,
-            remarks=_by_initiator(figures),
-        ),
-    ]
-    if "end_of_life_irradiance" in figures:
-        criteria.append(
-            _Criterion(
-                "end of life",
-                "end_of_life_irradiance",
-                f"{band} at the end of life",
-                least,
-                missing="it takes the hours of today and at the end, which is yet to come, "
-                "and an ageing log or a stated output",
-                remarks=figures["end_of_life_basis"].values.tolist(),
-            )
-        )
-    if requirement.maximum_time is not None:
-        criteria.append(
-            _Criterion("time", "exposure_time", "of exposure", requirement.maximum_time, True, "allowed")
-        )
-    if requirement.maximum_irradiance is not None:
-        limit = requirement.maximum_irradiance
-        criteria.append(
-            _Criterion("upper limit", "irradiance_at_bond", "at the bond line", limit, True, "allowed")
-        )
-    if requirement.maximum_temperature is not None:
-        criteria.append(_temperature(figures, requirement.maximum_temperature))
-    return criteria
-
-
-def _by_initiator(figures: xr.Dataset) -> list[str]:
-    """Which initiator takes the photons of each source, if there are several."""
-    photons = figures["photons_by_initiator"]
-    photons = photons.mean([name for name in photons.dims if name not in ("source", "initiator")])
-    shares = (photons / photons.sum("initiator")).transpose("source", "initiator").values
-    if shares.shape[1] < 2:
-        return [""] * len(shares)
-    names = [str(name) for name in photons.coords["initiator"].values]
-    return [
-        ", ".join(
-            f"{name} takes {in_words(share, '1') if share >= _NOTICED else 'next to none'}"
-            for name, share in zip(names, row, strict=True)
-        )
-        if np.isfinite(row).all()
-        else ""
-        for row in shares
-    ]
-
-
-def _temperature(figures: xr.Dataset, limit: float) -> _Criterion:
-    if "peak_temperature" in figures:
-        return _Criterion(
-            "temperature",
-            "peak_temperature",
-            "at the end of one exposure",
-            limit,
-            at_most=True,
-            limit_is="allowed",
-            missing="the exposure is not known, or has no end",
-            remarks=[
-                f"hottest in {layer}; computed, not measured" for layer in figures["hottest"].values.tolist()
-            ],
-        )
-    return _Criterion(
-        "temperature",
-        "unused_irradiance",
-        "turns to heat without being used by an initiator",
-        missing=f"the limit is {in_words(limit, 'K')} and no temperature was measured: put a thermocouple "
-        "into the trial, or state what part, adhesive and backing are made of",
-    )
+_OF_AGEING = ("end_of_life_irradiance", "hours_left")
 
 
 def _changes(
-    figures: xr.Dataset, criteria: list[_Criterion], verdicts: np.ndarray, means: Means, stack: Stack | None
+    figures: xr.Dataset, criteria: list[Criterion], verdicts: np.ndarray, means: Means, stack: Stack | None
 ) -> list[str]:
     """For one source, what would meet each criterion that is not met; empty where nobody can say."""
     found = []
@@ -249,6 +149,8 @@ def _changes(
                 text = weaker_and_longer(
                     lambda share: warmest(figures, stack, share), criterion.limit, exposure
                 )
+            elif criterion.name in OTHER_MEANS:
+                text = OTHER_MEANS[criterion.name](figures, criterion.limit)
             elif (factor := light_needed(figures, criterion.name, limit)) is not None:
                 wanted = float(factor.item())
                 text = less_light(wanted, means) if wanted < 1 else more_light(wanted, means)
@@ -256,27 +158,32 @@ def _changes(
     return found
 
 
-def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:
+def _judged(criterion: Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     value = said.value
     if np.isnan(value):
-        if invalid and not np.isnan(criterion.limit):
-            return NOT_KNOWN, (
+        reason = criterion.missing
+        if invalid and criterion.by_pixels and not (np.isnan(criterion.limit) and not criterion.shown):
+            reason = (
                 f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a "
                 "shorter integration time if they were saturated"
             )
-        return NOT_KNOWN, criterion.missing
+        return (NO_LIMIT if criterion.shown else NOT_KNOWN), reason
+    if criterion.shown:
+        return NO_LIMIT, f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isinf(value) and not np.isfinite(said.low):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isnan(criterion.limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
-    ratio = value / criterion.limit
+    ratio = value / criterion.limit if criterion.limit else np.inf
     if np.isinf(ratio) or units == "K":  # in some draws, so that it is no mean; and no zero to count from
         times = "against"
     else:
         times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
     against = f"{times} the {in_words(criterion.limit, units)} {criterion.limit_is}"
+    if criterion.doubtful and share <= 1 - SURE:
+        return NOT_KNOWN, f"{figure}, {against}: what arrives lies between this and the irradiance above"
     if np.isnan(said.low):
         return (MET if share == 1 else NOT_MET), f"{figure}, {against}"
     draws = f"{figure}, {against}; met in {percent(share)} of the draws"
@@ -285,7 +192,7 @@ def _judged(criterion: _Criterion, said: Said, share: float, units: str, invalid
     return (MET if share >= SURE else NOT_MET), draws
 
 
-def _share_met(figure: xr.DataArray, criterion: _Criterion) -> np.ndarray:
+def _share_met(figure: xr.DataArray, criterion: Criterion) -> np.ndarray:
     """Share of the draws of each source that keep to the limit; without draws, 0 or 1."""
     limit = criterion.limit if criterion.drawn is None else criterion.drawn
     kept = figure <= limit if criterion.at_most else figure >= limit

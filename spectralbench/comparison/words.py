@@ -11,7 +11,7 @@ from spectralbench.constants import ZERO_CELSIUS
 from spectralbench.draws import summarize
 from spectralbench.units import for_people
 
-MET, NOT_MET, NOT_KNOWN = "met", "not met", "not known"
+MET, NOT_MET, NOT_KNOWN, NO_LIMIT = "met", "not met", "not known", "no limit"
 
 SURE = 0.95
 """Share of draws from which a criterion is met, and a setting or a change does; not met up to the rest."""

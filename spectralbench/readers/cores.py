@@ -52,7 +52,7 @@ def shared_out(
     results: list[Result] = []
     with ExitStack() as stack:
         others = [
-            stack.enter_context(_beside(work, items[begin : begin + share]))
+            stack.enter_context(_in_a_copy(work, items[begin : begin + share]))
             for begin in range(share, len(items), share)
         ]
         for item in items[:share]:
@@ -64,6 +64,42 @@ def shared_out(
     return results
 
 
+@contextmanager
+def beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Callable[[], list[Result]]]:
+    """Do work on every item while this process goes on with something else, if there is a core for it.
+
+    Parameters
+    ----------
+    work : callable
+        Called with each item, as for `shared_out`.
+    items : sequence
+        The items.
+
+    Yields
+    ------
+    callable
+        Waits for the results, and gives them in the order of the items; without another core it
+        does the work itself.
+
+    Examples
+    --------
+    >>> with beside(abs, [-1, -2]) as results:
+    ...     results()
+    [1, 2]
+    """
+    copies = _cores(len(items) + 1) - 1
+    if not copies:
+        yield lambda: [work(item) for item in items]
+        return
+    share = -(-len(items) // copies)
+    with ExitStack() as stack:
+        others = [
+            stack.enter_context(_in_a_copy(work, items[begin : begin + share]))
+            for begin in range(0, len(items), share)
+        ]
+        yield lambda: [result for theirs in others for result in theirs()]
+
+
 def _cores(pay: int) -> int:
     """How many cores pay; 1 where a copy of this process could hang, as one of several threads may."""
     if sys.platform != "linux" or threading.active_count() > 1:
@@ -72,7 +108,7 @@ def _cores(pay: int) -> int:
 
 
 @contextmanager
-def _beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Callable[[], list[Result]]]:
+def _in_a_copy(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Callable[[], list[Result]]]:
     """Begin work in a copy of this process; what is yielded waits for its results."""
     context = get_context("fork")
     here, there = context.Pipe(duplex=False)

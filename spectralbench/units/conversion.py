@@ -36,6 +36,10 @@ _FOR_PEOPLE = {
     "W m-2 nm-1": ("mW/cm²/nm", 0.1),
     "h-1": ("1/h", 1.0),
     "umol m-2 s-1": ("µmol/m²/s", 1.0),
+    "umol m-3 s-1": ("mmol/L/s", 1e-6),
+    "mm s-1": ("mm/s", 1.0),
+    "year": ("years", 1.0),
+    "year-1": ("1/year", 1.0),
     "1": ("", 1.0),
 }
 

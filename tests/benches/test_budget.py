@@ -17,12 +17,13 @@ import xarray as xr
 
 import spectralbench as sb
 from spectralbench.benches.budget import Budget, causes
-from spectralbench.benches.comparing import BUDGETED
+from spectralbench.benches.contributions import BUDGETED
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.frames import Dark, Frames, Light, best_estimates, drawn, noise_model
 from spectralbench.benches.manifest import parse_manifest
 from spectralbench.benches.plus_minus import stated, unused
 from spectralbench.benches.reducing import reduced_with
+from spectralbench.benches.steps import Steps
 from spectralbench.benches.uncertainty import INPUTS, OF_THEMSELVES, REACH, Uncertainty
 from spectralbench.corrections import NoiseModel, dark_weights
 from spectralbench.errors import BenchError, RangeError
@@ -78,7 +79,7 @@ def reduced_by(tree, cause=None, draws=MANY, seed=1):
     """A bench reduced with the draws of one cause, or of all."""
     manifest = manifest_of(tree)
     budget = Budget(manifest, draws, seed, only=cause)
-    return reduced_with(tree, manifest, best_estimates(tree, manifest), budget)
+    return reduced_with(tree, manifest, best_estimates(tree, manifest), Steps(budget))
 
 
 def relative(x):
@@ -433,7 +434,8 @@ class TestSizes:
         with np.errstate(divide="ignore", invalid="ignore"):
             together = np.where(apart == 0, 1.0, np.exp(-apart / length))
         expected = np.sqrt(parts @ together @ parts) / (weights @ light)
-        found = reduced_by(tree, "x")["sources/irradiance"].sel(source="LED 385")
+        drawn = reduced_by(tree, "x")["sources/spectral_irradiance"].sel(source="LED 385")
+        found = sb.band_irradiance(drawn, grid[0], grid[-1])
         assert relative(found) == pytest.approx(expected, rel=FOUR_SIGMA)
 
     def test_contributions_add_in_quadrature(self, best, result):
@@ -655,7 +657,8 @@ class TestShares:
     def test_each_cause_says_where_it_stands(self, result, tree):
         said = causes(manifest_of(tree))
         assert set(result.cause.values) <= set(said)
-        assert set(OF_THEMSELVES) - {"working distance", "reciprocity"} <= set(result.cause.values)
+        missing = {"working distance", "reciprocity", "thickness", "working thickness", "layer"}
+        assert set(OF_THEMSELVES) - missing <= set(result.cause.values)
         origin = result.variance_share.origin.sel(cause="attenuator")
         assert origin == "1 % of the attenuator, normal, correlated over 50 nm"
         assert said["stray light and linearity"] == (
@@ -700,7 +703,10 @@ class TestShares:
         assert not [item for item in said if "no uncertainty is stated" in item]
         bare = sb.compare(budgeted(LAMP + 'size = "1 %"'), draws=20, seed=1, contributions=True)
         (gap,) = [item for item in json.loads(bare.attrs["not_measured"]) if "no uncertainty" in item]
-        assert "attenuator, spectral irradiance, transmittance, absorption coefficient, wavelength" in gap
+        assert (
+            "attenuator, spectral irradiance, transmittance, absorption coefficient, absorbance, wavelength"
+            in gap
+        )
         assert "lamp irradiance" not in gap
         assert "too narrow" in gap
 
@@ -718,7 +724,7 @@ class TestShares:
         assert gaps[0] in (attenuated, "attenuator of LED 405")
         assert gaps[1:] == [
             *("spectral irradiance of arc, filtered", "transmittance"),
-            *("absorption coefficient of initiator A", "wavelength"),
+            *("absorption coefficient of initiator A", "absorbance", "wavelength"),
         ]
 
     def test_what_a_bench_does_not_have_is_no_gap(self, tree):
@@ -849,9 +855,10 @@ class TestPlusMinus:
         drawn = [
             key for key, owner, _ in stated(manifest) if f"{key.rpartition('.')[2]} ({owner})" not in said
         ]
-        assert len(drawn) == 12  # two of the lamp, five sources, two indices, bond line, two concentrations
+        # two of the lamp, five sources, two indices, bond line, two concentrations, the layer of resin
+        assert len(drawn) == 13
         assert {key.rpartition(".")[2] for key in drawn} == {
-            *("certified_distance", "distance", "bond_line", "concentration", "index")
+            *("certified_distance", "distance", "bond_line", "concentration", "index", "layer")
         }
 
 

@@ -34,6 +34,7 @@ def test_farther_away_it_takes_longer_and_says_on_which_side_it_errs(bench):
     disc = (3.0**2 + 120.0**2) / (3.0**2 + 12.0**2)  # a disc of 6 mm, measured at 12 mm
     assert (far / near).sel(source="LED 365").item() == pytest.approx(disc, rel=1e-9)
     assert far.attrs["comment"].startswith("at 120 mm, where a beam may be stronger than computed")
+    assert "noise of dark pixels counts, either way" in far.attrs["comment"]
 
 
 def test_nobody_is_computed_to_stand_before_the_part(bench):

@@ -18,10 +18,11 @@ def test_the_opened_tree_is_laid_out_as_documented(opened, datasets):
         *(
             f"/source/{name}/{what}"
             for name in ("arc", "arc, filtered", "LED 365", "LED 385", "LED 405")
-            for what in ("frame", "attenuator")
+            for what in ("frame", "attenuator", "profile")
         ),
         *("/part/cover/sample", "/part/cover/reference_1", "/part/cover/reference_2"),
-        *("/adhesive/initiator A", "/adhesive/initiator B", "/radiometer/1", "/ageing/arc"),
+        *("/adhesive/initiator A", "/adhesive/initiator B", "/adhesive/resin (invented)"),
+        *("/radiometer/1", "/ageing/arc"),
         *("/radiometer/1/response", "/radiometer/1/calibration_source", "/radiometer/2"),
     }
     for path, dataset in datasets(opened):
@@ -38,7 +39,7 @@ def test_every_known_quantity_carries_its_unit(opened, reduced, compared, datase
             if name in QUANTITIES:
                 assert array.attrs["units"] == QUANTITIES[name].units, (path, name)
     for name, array in reduced["sources"].data_vars.items():
-        assert array.attrs["units"] in ("1", "nm", "W m-2", "W m-2 nm-1"), name
+        assert array.attrs["units"] in ("1", "nm", "mm", "W m-2", "W m-2 nm-1"), name
     for name, array in compared.data_vars.items():
         if array.dtype.kind == "f":
             assert array.attrs["units"], name

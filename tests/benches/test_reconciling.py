@@ -17,6 +17,7 @@ from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.frames import best_estimates
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.reducing import reduced_with
+from spectralbench.benches.steps import Steps
 from spectralbench.reports.page import as_html
 from spectralbench.reports.records import of_reduction
 from spectralbench.reports.tables import print_reduction
@@ -243,7 +244,10 @@ FAULTS = {
         "radiometer.1.calibration_target",
         "a band that runs from a shorter to a longer wavelength",
     ),
-    "too uncertain": ('"3 %"', '"300 %"', "radiometer.1.calibration_uncertainty", "at most 1"),
+    "too uncertain": (
+        *('calibration_uncertainty = "3 %"', 'calibration_uncertainty = "300 %"'),
+        *("radiometer.1.calibration_uncertainty", "at most 1"),
+    ),
     "one file for two curves": (
         *('"raw/head_calibration.csv"', '"raw/head_response.csv"', "radiometer.1.calibration_source"),
         "each raw file in one role",
@@ -308,7 +312,7 @@ def alone(small):
 
     def with_cause(cause, source=None):
         budget = Budget(manifest, DRAWS, 1, only=cause)
-        sources = reduced_with(tree, manifest, frames, budget)["sources"].to_dataset()
+        sources = reduced_with(tree, manifest, frames, Steps(budget))["sources"].to_dataset()
         found = reconciled(tree, manifest, sources, budget)["/radiometer/1"]
         return (found, sources["spectral_irradiance"].sel(source=source)) if source else found
 

@@ -33,8 +33,8 @@ def test_which_source(tmp_path):
     NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()
     text = printed(notebook)
     assert "Test first: LED 405" in text
-    # By hand and by the bench, step by step, the same light arrives: 969 mW/cm² of 1200.
-    by_hand = float(re.search(r"(\d+) mW/cm² in 320–430 nm", text)[1])
+    # By hand and by the bench, step by step, the same light arrives: of 969 mW/cm², 91 % at the edge.
+    by_hand = float(re.search(r"(\d+) mW/cm² where the bond is lit least", text)[1])
     by_bench = float(re.search(r"\((\d+) mW/cm² in 320–430 nm at the bond line", text)[1])
     assert by_hand == pytest.approx(by_bench, abs=1)
     pictures = [
@@ -75,3 +75,19 @@ def test_any_file(tmp_path):
     assert "broken.csv cannot be read, 3 faults" in text
     assert "1 of 200 files have another wavelength grid" in text
     assert "the same came back: True" in text
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
+def test_light_path(tmp_path):
+    notebook = nbformat.read(FOLDER / "light_path.ipynb", as_version=4)
+    NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    text = printed(notebook)
+    # By hand, question by question, and by the bench: the same photons.
+    by_hand, by_bench = re.search(r"(\d+) µmol/m²/s absorbed by hand, (\d+) µmol", text).groups()
+    assert float(by_hand) == pytest.approx(float(by_bench), rel=0.002)
+    assert "at 60 mm: the distance 60 mm lies beyond those measured" in text
+    assert "extrapolated to 3.33 times the last hour of the log" in text
+    assert re.search(r"LED 405: .* 5\.3 s found: as expected", text)
+    outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
+    assert sum("image/png" in output.get("data", {}) for output in outputs) == 6
+    assert not [output for output in outputs if output.get("name") == "stderr"]

@@ -1,0 +1,179 @@
+"""The light of a bench at its bond line, what is required of it there, and how it lasts."""
+
+from __future__ import annotations
+
+from typing import cast
+
+import numpy as np
+import xarray as xr
+
+from spectralbench.benches.folder import array_of, blamed
+from spectralbench.benches.schema import Manifest, Source
+from spectralbench.benches.together import of_candidates, with_heads
+from spectralbench.comparison import Course, Requirement, figures_at_bond_line
+
+
+def light_in_use(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
+    """The light of each candidate at the part, where its sources will stand.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    manifest : Manifest
+        Its manifest.
+
+    Returns
+    -------
+    xarray.DataArray (source, ..., wavelength)
+        Spectral irradiance [W m-2 nm-1].
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> light_in_use(reduced, manifest_of(reduced)).dims
+    ('source', 'wavelength')
+    """
+    sources = tree["sources"].to_dataset().reset_coords(drop=True)  # each of them slows every step
+    spectrum = sources["spectral_irradiance"]
+    if "working_share" in sources:
+        share = sources["working_share"].astype(spectrum.dtype)
+        spectrum = (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
+    return with_heads(spectrum, manifest)
+
+
+def light_at_bond(
+    tree: xr.DataTree, manifest: Manifest, transmittance: xr.DataArray | None = None, *, whole: bool = False
+) -> xr.Dataset:
+    """What reaches the bond line through parts, and what it does there.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    manifest : Manifest
+        Its manifest.
+    transmittance : xarray.DataArray (part, ..., wavelength), optional
+        Of each part as it is bonded [1], if it is another than that of the bench.
+    whole : bool
+        Whether to look also at the parts as they were measured, dry and straight on.
+
+    Returns
+    -------
+    xarray.Dataset
+        As `spectralbench.comparison.figures_at_bond_line` gives it.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> round(float(light_at_bond(reduced, manifest_of(reduced)).kept_share.sel(source="LED 365")), 2)
+    0.97
+    """
+    parts, adhesive = tree["parts"].to_dataset(), tree["adhesive"].to_dataset()
+    dry, bonded = parts["transmittance"], parts.get("bonded_transmittance")
+    if transmittance is not None:
+        dry, bonded = transmittance, None
+    elif not whole and bonded is not None:
+        dry, bonded = bonded, None
+    with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
+        return figures_at_bond_line(
+            light_in_use(tree, manifest),
+            dry,
+            adhesive["absorbance"],
+            requirement_of(manifest),
+            bonded=bonded,
+            electrical_power=of_candidates(_power(manifest), manifest, np.sum),
+            exponent=adhesive["reciprocity"],
+            background=adhesive.get("background"),
+            least_lit=of_candidates(_least_lit(tree), manifest, np.min),
+            regular=parts.get("regular_transmittance") if whole else None,
+            thickness=adhesive["bond_line"],
+        )
+
+
+def _least_lit(tree: xr.DataTree) -> xr.DataArray:
+    return array_of(tree, "/sources", "least_lit").reset_coords(drop=True)
+
+
+def _power(manifest: Manifest) -> xr.DataArray:
+    """Electrical power of each source while it is on [W]; NaN where it is not stated."""
+    stated = {source.name: source.electrical_power for source in manifest.source}
+    power = [np.nan if value is None else value.value for value in stated.values()]
+    return xr.DataArray(power, {"source": list(stated)}, "source", attrs={"units": "W"})
+
+
+def requirement_of(manifest: Manifest) -> Requirement:
+    """The requirement of a bench, as plain values.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of the bench.
+
+    Returns
+    -------
+    Requirement
+        In the package's own units.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> needed = requirement_of(manifest_of(reduced))
+    >>> needed.low, needed.high, needed.minimum_irradiance
+    (320.0, 430.0, 600.0)
+    """
+    needed, adhesive = manifest.requirement, manifest.adhesive
+    low, high = needed.band
+    optional = (
+        *("data_sheet_wavelength", "maximum_time", "maximum_temperature", "minimum_match"),
+        *("minimum_life", "maximum_power", "maximum_mercury", "speed"),
+    )
+    stated = {name: getattr(needed, name) for name in optional}
+    stated |= {
+        name: getattr(adhesive, name) for name in ("maximum_irradiance", "bond_width", "oxygen_threshold")
+    }
+    return Requirement(
+        low.value,
+        high.value,
+        needed.minimum_irradiance.value,
+        needed.dose.value,
+        passes=needed.passes,
+        **{name: None if value is None else value.value for name, value in stated.items()},
+    )
+
+
+def courses_of(tree: xr.DataTree, manifest: Manifest) -> dict[str, Course]:
+    """Each candidate over its hours; those that shine together age each by itself."""
+    alone = {source.name: course_of(tree, source) for source in manifest.source}
+    return alone | {group.name: Course(basis=_EACH_AGES) for group in manifest.together}
+
+
+_EACH_AGES = "each of its sources ages by itself: see them alone"
+
+
+def course_of(tree: xr.DataTree, source: Source) -> Course:
+    """A source over its hours: from the log if there is one, otherwise from what its maker states.
+
+    A stated output is one of a new source; it is taken to fall exponentially, so that what is
+    left depends on the hours already used.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> course_of(reduced, manifest_of(reduced).source[0]).basis
+    'from a log that ends at 900 h, extrapolated to 3000 h'
+    """
+    setting = source.setting.value
+    if source.hours is None or source.end_of_life is None:
+        return Course(setting=setting)
+    now, end = source.hours.value, source.end_of_life.value
+    if "ageing" in tree.children and source.name in tree["ageing"].children:
+        fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
+        longest = float(fit["longest"])
+        basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
+        return Course(fit, now, end, basis, setting)
+    if source.stated_end_output is None or end <= 0:
+        return Course(setting=setting)
+    stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
+    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / end, "longest": np.inf})
+    return Course(fit, now, end, "as its maker states, not measured", setting)

@@ -1,0 +1,231 @@
+"""What the parts of a bench let pass, as they will be used: their thickness, and what touches them."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import xarray as xr
+
+from spectralbench import optics
+from spectralbench.benches.budget import Budget, in_precision
+from spectralbench.benches.folder import blamed
+from spectralbench.benches.schema import Manifest, Part
+from spectralbench.benches.stacking import estimate, stacked, window
+from spectralbench.corrections import interpolate
+from spectralbench.errors import RangeError
+
+FLOOR = 0.005
+"""What a bench reads as transmittance where nothing passes, if nobody says better: common practice."""
+
+_LIFTED = 1.05  # median transmittance that neither noise nor drift explains
+_QUOTED = [365.0, 385.0, 405.0, 436.0]  # nm; where people quote the transmittance of a part
+
+
+def passed(
+    tree: xr.DataTree,
+    manifest: Manifest,
+    signals: dict[str, xr.DataArray],
+    calibrated: xr.DataArray,
+    budget: Budget,
+) -> xr.Dataset:
+    """What each part lets pass, and how far its reference drifted.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+    signals : dict of xarray.DataArray ([draw,] wavelength)
+        Signals [s-1] by node, from `spectralbench.benches.signals.corrected_signals`.
+    calibrated : xarray.DataArray (wavelength,)
+        Wavelengths of the pixels that count [nm].
+    budget : Budget
+        Draws of transmittances, thicknesses and refractive indices.
+
+    Returns
+    -------
+    xarray.Dataset
+        By ``part``: ``transmittance`` ([draw,] wavelength) [1] of the thickness in use;
+        ``bonded_transmittance``, the same with the back face of the last one wetted by the adhesive;
+        ``measured_transmittance``, that of the thickness measured, if any part is used in another one;
+        ``regular_transmittance``, what goes straight on into adhesive, if any part was measured both
+        ways; ``quoted`` at the usual wavelengths and ``drift``.
+        ``attrs["cautions"]`` (JSON) says where no other thickness could be predicted.
+
+    Raises
+    ------
+    BenchError
+        If sample and references do not fit together, or regular light exceeds the total.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> from spectralbench.benches.frames import best_estimates, drawn
+    >>> from spectralbench.benches.signals import corrected_signals
+    >>> tree, manifest = open_bench(demo), manifest_of(open_bench(demo))
+    >>> budget, frames = Budget(manifest), best_estimates(tree, manifest)
+    >>> signals = corrected_signals(frames, drawn(frames, budget), manifest)
+    >>> grid = xr.DataArray(signals["/part/cover/sample"].wavelength[400:900])
+    >>> passed(tree, manifest, signals, grid, budget).transmittance.sizes["wavelength"]
+    500
+    """
+    names = [part.name for part in manifest.part]
+    spectra, straight, measurements, drifts, cautions = [], [], [], [], []
+    for number, part in enumerate(manifest.part, 1):
+        with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
+            count = len(part.references)
+            measured, drift = _against(signals, f"/part/{part.name}", count, calibrated)
+            _refuse_lifted_light(measured)
+            light = budget.curve("transmittance", part.name, measured).transpose(..., "wavelength")
+            regular = light
+            if part.regular is not None:
+                count = len(part.regular.references)
+                alone, _ = _against(signals, f"/part/{part.name}/regular", count, calibrated)
+                with blamed(tree, f"part.{number}.regular", "no more than the sphere collected"):
+                    optics.transmittance_limits(estimate(measured), estimate(alone), _BY_NOISE)
+                regular = budget.curve("transmittance", part.name, alone).transpose(..., "wavelength")
+        with blamed(tree, f"part.{number}.working_thickness", "a thickness that can be predicted"):
+            used, caution = _as_used(light, part, budget)
+            spectra.append(used)
+            measurements.append(light)
+            straight.append(used if regular is light else _as_used(regular, part, budget)[0])
+        drifts.append(drift)
+        cautions += caution
+    transmittance = stacked(spectra, names, "part")
+    result = xr.Dataset(
+        {"transmittance": transmittance, "quoted": _quoted(transmittance)},
+        attrs={"cautions": json.dumps(cautions, ensure_ascii=False)},
+    )
+    result["drift"] = ("part", drifts, {"units": "1", "long_name": "drift between references"})
+    if any(part.working_thickness is not None for part in manifest.part):
+        result["measured_transmittance"] = stacked(measurements, names, "part")
+    bonded = _wetted(spectra[-1], manifest, budget)
+    if bonded is not None:
+        result["bonded_transmittance"] = stacked([*spectra[:-1], bonded], names, "part")
+    if any(part.regular is not None for part in manifest.part):
+        last = _wetted(straight[-1], manifest, budget)
+        straight = [*straight[:-1], straight[-1] if last is None else last]
+        result["regular_transmittance"] = stacked(straight, names, "part")
+    return result
+
+
+_BY_NOISE = 0.02  # by which noise may carry the regular transmittance above the total one
+
+
+def at_thickness(
+    light: xr.DataArray,
+    part: Part,
+    wanted: xr.DataArray | float,
+    measured: xr.DataArray | float | None = None,
+    floor: float | None = None,
+) -> tuple[xr.DataArray, list[str]]:
+    """What a part lets pass in another thickness; where nothing follows from the measured one, nothing.
+
+    Parameters
+    ----------
+    light : xarray.DataArray (..., wavelength)
+        Transmittance as measured [1].
+    part : Part
+        The part, of which the refractive index is stated.
+    wanted : xarray.DataArray (draw,) or float
+        The thickness in use [mm].
+    measured : xarray.DataArray (draw,) or float, optional
+        The thickness that was measured [mm]; that of the part, if left out.
+    floor : float, optional
+        What the bench reads where nothing passes [1]; that of the part or `FLOOR`, if left out.
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Transmittance [1].
+    list of str
+        One sentence if some of it could not be predicted.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> light = xr.DataArray([0.001, 0.9], {"wavelength": [365.0, 405.0]}, "wavelength")
+    >>> thin, cautions = at_thickness(light, read_manifest(demo)[0].part[0], 1.0)
+    >>> thin.values.round(3).tolist(), cautions[0][:26]
+    ([0.0, 0.908], 'cover in another thickness')
+    """
+    assert part.index is not None  # the schema asks for it
+    thickness = part.thickness.value if measured is None else measured
+    if np.array_equal(np.asarray(wanted), np.asarray(thickness)):
+        return light, []
+    least = floor if floor is not None else FLOOR if part.floor is None else part.floor.value
+    thin = optics.predict_thickness(light, part.index.value, thickness, wanted, least)
+    comment = thin.attrs.get("comment")
+    thin = thin.where(thin.notnull() | light.isnull(), 0.0).assign_attrs(thin.attrs)
+    if not comment:
+        return thin, []
+    return thin, [f"{part.name} in another thickness: {comment}; what is not valid counts as passing nothing"]
+
+
+def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataArray, list[str]]:
+    """A part in the thickness in use, which is most often the one that was measured."""
+    if part.working_thickness is None:
+        return light, []
+    measured = budget.scalar("thickness", part.name, part.thickness)
+    wanted = budget.scalar("working thickness", part.name, part.working_thickness)
+    used, cautions = at_thickness(light, part, wanted, measured)
+    return in_precision(used).transpose(..., "wavelength"), cautions
+
+
+def _against(
+    signals: dict[str, xr.DataArray], node: str, count: int, calibrated: xr.DataArray
+) -> tuple[xr.DataArray, float]:
+    """A sample against its references, and how far these drifted."""
+    sample, *taken = (
+        window(signals[f"{node}/{name}"], calibrated).drop_vars("integration_time")
+        for name in ("sample", *(f"reference_{i}" for i in range(1, count + 1)))
+    )
+    light = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
+    return light, _drift([estimate(reference) for reference in taken])
+
+
+def _quoted(transmittance: xr.DataArray) -> xr.DataArray:
+    """Transmittance at the wavelengths that people quote, as far as they are calibrated."""
+    first, last = (float(transmittance.coords["wavelength"][i]) for i in (0, -1))
+    at = [wavelength for wavelength in _QUOTED if first <= wavelength <= last]
+    quoted = interpolate(transmittance, at) if at else transmittance.isel(wavelength=slice(0))
+    quoted = quoted.rename(wavelength="quoted_wavelength")
+    quoted.attrs = {"units": "1", "long_name": "transmittance at wavelengths that people quote"}
+    return quoted
+
+
+def _wetted(light: xr.DataArray, manifest: Manifest, budget: Budget) -> xr.DataArray | None:
+    """What the last part passes into adhesive that wets its back face, if both indices are known."""
+    part, adhesive = manifest.part[-1], manifest.adhesive
+    if part.index is None or adhesive.index is None:
+        return None
+    index = budget.scalar("refractive index", part.name, part.index)
+    behind = budget.scalar("refractive index", adhesive.name, adhesive.index)
+    return in_precision(optics.wetted(light, index, behind)).transpose(..., "wavelength")
+
+
+def _refuse_lifted_light(passed: xr.DataArray) -> None:
+    """Refuse a part that passes clearly more than arrives: sample and reference were swapped."""
+    level = float(estimate(passed).median())
+    if level > _LIFTED:
+        raise RangeError(f"a transmittance of {level:.0%} over half of the wavelengths: swapped files?")
+
+
+def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
+    """References in one array along time."""
+    if any("time" not in frame.coords for frame in references):
+        raise RangeError(
+            'a reference that does not say when it was taken: write "# time: 2026-03-02T10:15:00" into it'
+        )
+    return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
+
+
+def _drift(references: list[xr.DataArray]) -> float:
+    """How far the brightest reference lies above the darkest, summed over all valid pixels [1]."""
+    frames = np.stack([frame.values for frame in references])
+    totals = frames[:, ~np.isnan(frames).any(axis=0)].sum(axis=1)
+    if not (totals > 0).all():
+        raise RangeError("a reference without light")
+    return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan

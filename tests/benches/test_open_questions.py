@@ -1,0 +1,78 @@
+"""What a bench leaves open is asked for, and what was answered is not asked again."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+
+import pytest
+
+from spectralbench.benches.open_questions import collected, unscanned
+from spectralbench.benches.schema import Manifest
+
+LATER = r"^(profile|bond_width|collected|speed) = .*\n"
+PART, ADHESIVE, REQUIREMENT = 'name = "cover"\n', 'name = "adhesive (invented)"\n', "[requirement]\n"
+NAMES = ("arc", "arc, filtered", "LED 365", "LED 385", "LED 405")
+WIDTH = (ADHESIVE, 'bond_width = "3 mm"\n')
+
+
+@pytest.fixture(scope="module")
+def text(demo):
+    """The manifest of the demo, without what the tests here say themselves."""
+    return re.sub(LATER, "", (demo / "bench.toml").read_text(encoding="utf-8"), flags=re.MULTILINE)
+
+
+def read(text, *additions):
+    for place, lines in additions:
+        assert place in text
+        text = text.replace(place, place + lines, 1)
+    return Manifest.model_validate(tomllib.loads(text))
+
+
+def scans(*names):
+    return [(f'name = "{name}"\n', f'profile = "raw/{i}.csv"\n') for i, name in enumerate(names)]
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("", "was the light behind it collected in a sphere, or only what goes straight on (collected)?"),
+        ('collected = "total"\n', "the regular transmittance is not known: if the part scatters, less than"),
+        ('collected = "regular"\n', "the total transmittance is not known: if the part scatters, more than"),
+    ],
+)
+def test_a_part_that_was_measured_one_way_may_scatter(text, line, said):
+    (sentence,) = collected(read(text, (PART, line)))
+    assert sentence.startswith(f"haze of cover: {said}")
+
+
+def test_a_part_that_was_measured_both_ways_leaves_nothing_open(text):
+    both = 'collected = "total"\nregular = { sample = "raw/a.csv", references = ["raw/b.csv"] }\n'
+    assert collected(read(text, (PART, both))) == []
+
+
+def test_each_part_is_asked_for_by_its_name(text):
+    second = '[[part]]\nname = "window"\nmaterial = "glass"\nthickness = "1 mm"\n'
+    second += 'sample = "raw/a.csv"\nreferences = ["raw/b.csv"]\ncollected = "total"\n\n'
+    sentences = collected(read(text.replace("[[part]]\n", f"{second}[[part]]\n", 1)))
+    assert [sentence.partition(":")[0] for sentence in sentences] == ["haze of window", "haze of cover"]
+
+
+def test_a_bond_without_a_width_is_lit_nobody_knows_how(text):
+    (sentence,) = unscanned(read(text, *scans(*NAMES)))
+    assert "nobody says how wide the bond is (bond_width)" in sentence
+
+
+def test_sources_without_a_scan_are_named(text):
+    (sentence,) = unscanned(read(text, WIDTH, *scans(*NAMES[1:4])))
+    assert sentence.startswith("evenness: the spot of arc; LED 405 was not scanned (profile)")
+
+
+def test_where_every_spot_was_scanned_nothing_is_open(text):
+    assert unscanned(read(text, WIDTH, *scans(*NAMES))) == []
+
+
+def test_a_scan_along_the_travel_leaves_the_width_open(text):
+    speed = (REQUIREMENT, 'speed = "20 mm/s"\n')
+    (sentence,) = unscanned(read(text, WIDTH, speed, *scans(*NAMES)))
+    assert sentence.startswith("evenness: scans lie along the travel")

@@ -1,4 +1,4 @@
-"""What each command does."""
+"""What each command does; what only one of them needs is imported there, for it takes a second."""
 
 from __future__ import annotations
 
@@ -17,12 +17,9 @@ from rich.markup import escape
 from rich.status import Status
 
 import spectralbench as sb
-from spectralbench.benches.comparing import reduced_and_compared
-from spectralbench.benches.stacking import estimate
 from spectralbench.cli import BAD_CALL, BAD_DATA
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
 from spectralbench.readers.choices import Choices
-from spectralbench.reports import records, tables
 
 _WIDTH = 110  # columns of a table that goes to a file or a pipe
 
@@ -129,6 +126,8 @@ def _demo(chosen: argparse.Namespace) -> None:
 
 
 def _inspect(chosen: argparse.Namespace) -> None:
+    from spectralbench.reports import records, tables
+
     choices = {name: getattr(chosen, name) for name in Choices._fields}
     found, failed = [], []
     for name in chosen.files:
@@ -154,6 +153,8 @@ def _inspect(chosen: argparse.Namespace) -> None:
 
 
 def _reduce(chosen: argparse.Namespace) -> None:
+    from spectralbench.reports import records, tables
+
     tree = sb.reduce_bench(chosen.bench, chosen.draws, chosen.seed)
     written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
     written += _save(tree, chosen)
@@ -168,6 +169,8 @@ def _reduce(chosen: argparse.Namespace) -> None:
 
 def _export(tree: Any, folder: Path, bench: Path) -> list[Path]:
     """Write the reduced spectra as plain text, never among the raw files."""
+    from spectralbench.benches.stacking import estimate
+
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for node, name in (
@@ -208,6 +211,9 @@ def _save(result: xr.DataTree | xr.Dataset, chosen: argparse.Namespace) -> list[
 
 
 def _compare(chosen: argparse.Namespace) -> None:
+    from spectralbench.benches.comparing import reduced_and_compared
+    from spectralbench.reports import records, tables
+
     tree, result = reduced_and_compared(chosen.bench, chosen.draws, chosen.seed)
     report = None
     if chosen.report:
@@ -232,6 +238,8 @@ def _compare(chosen: argparse.Namespace) -> None:
 
 
 def _verify(chosen: argparse.Namespace) -> int:
+    from spectralbench.reports import tables
+
     found = sb.verify(chosen.bench, chosen.results or None, chosen.tolerance)
     if chosen.json:
         _print_json(found.to_dict())

@@ -107,14 +107,17 @@ def figures_at_bond_line(
     (10.0, 2.0)
     """
     dry = _layers(transmittance)
-    films = absorbance.sum("initiator", skipna=False)
+    initiators = absorbance.sum("initiator", skipna=False)
+    film = initiators if background is None else initiators + background
+    each = [absorbance.isel(initiator=i, drop=True) for i in range(absorbance.sizes["initiator"])]
     path = _Path(
         dry if bonded is None else _layers(bonded),
         dry,
         None if regular is None else _layers(regular),
-        films if background is None else films + background,
-        [absorbance.isel(initiator=i, drop=True) for i in range(absorbance.sizes["initiator"])],
-        background,
+        film,
+        initiators,
+        [cure.absorbed_share(film, one) for one in each],
+        None if background is None else cure.absorbed_share(film, background),
         None if thickness is None else xr.DataArray(thickness),
     )
     count = spectrum.sizes["source"]
@@ -184,14 +187,10 @@ class _Path(NamedTuple):
     dry: list[xr.DataArray]
     regular: list[xr.DataArray] | None
     film: xr.DataArray  # absorbance of the whole bond line
-    initiators: list[xr.DataArray]
-    background: xr.DataArray | None  # absorbance of what starts nothing
+    initiators: xr.DataArray  # absorbance of all of them together
+    shares: list[xr.DataArray]  # of the light that each of them takes
+    lost: xr.DataArray | None  # share that resin and pigment take
     thickness: xr.DataArray | None  # of the bond line [m]
-
-    @property
-    def all_initiators(self) -> xr.DataArray:
-        """Absorbance of all initiators together."""
-        return self.film if self.background is None else xr.DataArray(sum(self.initiators))
 
 
 def exposure_times(
@@ -251,15 +250,14 @@ def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr
     def whole(light: xr.DataArray) -> xr.DataArray:
         return reduction.band_irradiance(light, first, last)
 
-    def absorbed(absorber: xr.DataArray) -> xr.DataArray:
-        taken = optics.taken(at_bond, cure.absorbed_share(path.film, absorber))
-        return taken.assign_attrs(units="W m-2 nm-1")
+    def absorbed(share: xr.DataArray) -> xr.DataArray:
+        return optics.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
 
     at_bond, after = spectrum, []
     for layer in path.layers:
         at_bond = optics.through(at_bond, layer)
         after.append(whole(at_bond))
-    used = [absorbed(initiator) for initiator in path.initiators]
+    used = [absorbed(share) for share in path.shares]
     found = {
         "peak": reduction.peak_wavelength(spectrum),
         "at_part": whole(spectrum),
@@ -274,10 +272,10 @@ def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr
         found["in_air"] = reduction.band_irradiance(optics.through(spectrum, *path.dry), low, high)
     if path.regular is not None:
         found["straight"] = reduction.band_irradiance(optics.through(spectrum, *path.regular), low, high)
-    if path.background is not None:
-        found["lost"] = whole(absorbed(path.background))
+    if path.lost is not None:
+        found["lost"] = whole(absorbed(path.lost))
     if requirement.oxygen_threshold is not None and path.thickness is not None:
-        faces = cure.front_and_back(at_bond, path.film, path.thickness, path.all_initiators)
+        faces = cure.front_and_back(at_bond, path.film, path.thickness, path.initiators)
         found["at_back"] = faces["back"]
     return xr.Dataset(found)
 
@@ -288,7 +286,7 @@ def _required_photons(requirement: Requirement, path: _Path) -> xr.DataArray:
     wavelength = requirement.data_sheet_wavelength
     if wavelength is None:
         return xr.DataArray(np.nan, attrs=said)
-    share = cure.absorbed_share(_at(path.film, wavelength), _at(path.all_initiators, wavelength))
+    share = cure.absorbed_share(_at(path.film, wavelength), _at(path.initiators, wavelength))
     photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
     return photons.where(photons > 0).drop_attrs().assign_attrs(said)
 
@@ -299,7 +297,7 @@ def _taken_by_oxygen(requirement: Requirement, path: _Path) -> xr.DataArray:
     said = {"units": "umol m-3 s-1", "long_name": "photons absorbed by volume that oxygen uses up"}
     if wavelength is None or least is None or path.thickness is None:
         return xr.DataArray(np.nan, attrs=said)
-    coefficient = np.log(10) * _at(path.all_initiators, wavelength) / path.thickness
+    coefficient = np.log(10) * _at(path.initiators, wavelength) / path.thickness
     rate = least * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * coefficient
     return xr.DataArray(rate.where(rate > 0)).drop_attrs().assign_attrs(said)
 

@@ -91,13 +91,29 @@ def beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Ca
     if not copies:
         yield lambda: [work(item) for item in items]
         return
-    share = -(-len(items) // copies)
+    first = get_context("fork").Value("i", 0)  # of the items that nobody has taken
+
+    def taken() -> dict[int, Result]:
+        done: dict[int, Result] = {}
+        while True:
+            with first.get_lock():
+                place = first.value
+                first.value += 1
+            if place >= len(items):
+                return done
+            done[place] = work(items[place])
+
     with ExitStack() as stack:
-        others = [
-            stack.enter_context(_in_a_copy(work, items[begin : begin + share]))
-            for begin in range(0, len(items), share)
-        ]
-        yield lambda: [result for theirs in others for result in theirs()]
+        others = [stack.enter_context(_in_a_copy(lambda _: taken(), [None])) for _ in range(copies)]
+
+        def results() -> list[Result]:
+            found = taken()  # this process helps, now that it waits
+            for theirs in others:
+                for done in theirs():
+                    found |= done
+            return [found[i] if i in found else work(item) for i, item in enumerate(items)]
+
+        yield results
 
 
 def _cores(pay: int) -> int:

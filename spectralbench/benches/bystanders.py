@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from spectralbench.beam import irradiance_at
 from spectralbench.benches.folder import blamed
-from spectralbench.benches.placing import stands_at
-from spectralbench.benches.schema import Manifest
+from spectralbench.benches.placing import points_of, stands_at
+from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.stacking import estimate
 from spectralbench.benches.together import of_candidates
 from spectralbench.comparison import FIGURES
@@ -48,8 +49,11 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
         away = manifest.safety.distance.value
         place = f"at {away:g} mm, where a beam may be stronger than computed, and the time shorter"
         where = {"source": [source.name for source in manifest.source]}
-        near = xr.DataArray([stands_at(source) for source in manifest.source], where)
+        reached = [_reached(source, away) for source in manifest.source]
+        near = xr.DataArray([distance for distance, _ in reached], where)
+        fallen = xr.DataArray([share for _, share in reached], where)
         spots = [0.0 if source.spot is None else source.spot.value for source in manifest.source]
+        light = (light * of_candidates(fallen, manifest, np.max)).assign_attrs(light.attrs)
         near = of_candidates(near, manifest, np.max)
         wide = of_candidates(xr.DataArray(spots, where), manifest, np.max)
         with blamed(tree, "safety.distance", "a distance behind the parts"):
@@ -61,3 +65,17 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
 
 
 _NOISE = "where a source sends nothing, noise of dark pixels counts, either way"
+
+
+def _reached(source: Source, away: float) -> tuple[float, float]:
+    """How far towards a distance a beam was measured [mm], and what is left of its light there [1].
+
+    Beyond, the light thins out like that of a disc; a beam that was measured falls more slowly.
+    """
+    here, points = stands_at(source), points_of(source)
+    if points is None:
+        return here, 1.0
+    there = float(min(away, points.coords["distance"][-1]))
+    if there <= here:
+        return here, 1.0
+    return there, float(irradiance_at(points, there) / irradiance_at(points, here))

@@ -59,7 +59,7 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     left = _labelled([_left(course) for course in known], names, "end_of_life_output")
     at_end = full_irradiance(figures, known) * left
     at_end.attrs = FIGURES["end_of_life_irradiance"]._asdict()
-    told = [course.basis if course.fit is None or _ends(course) else "" for course in known]
+    told = [course.basis if course.fit is None or _ends(course) else _over(course) for course in known]
     basis = xr.DataArray(told, dims="source")
     found = {"end_of_life_output": left, "end_of_life_irradiance": at_end, "end_of_life_basis": basis}
     return figures.assign(found)
@@ -145,17 +145,23 @@ def _ends(course: Course) -> bool:
     return course.fit is not None and course.now <= course.end
 
 
+def _over(course: Course) -> str:
+    return f"its end of life, {course.end:g} h, has passed: replace it"
+
+
 def _left(course: Course) -> xr.DataArray:
     """Output at the end against that of today [1]."""
     if course.fit is None or not _ends(course):
         return xr.DataArray(np.nan)
-    return output_left(course.fit, course.end, course.now)
+    return output_left(course.fit, course.end, course.now).clip(max=1)  # a rise is not drawn on
 
 
 def _hours_left(required: float, full: xr.DataArray, course: Course) -> xr.DataArray:
     """Hours until full setting no longer suffices, at most until the source is replaced [h]."""
-    if course.fit is None or not _ends(course):
+    if course.fit is None:
         return xr.DataArray(np.nan)
+    if not _ends(course):
+        return xr.zeros_like(full).where(full.notnull())
     return hours_held(course.fit, required, full, course.now).clip(max=course.end - course.now)
 
 

@@ -9,7 +9,6 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.ageing import hours_held, output_left, relamp_plan, running_cost
-from spectralbench.ageing.relamping import HOURS_OF_A_YEAR
 from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.lasting import Course, full_irradiance, known_courses
 from spectralbench.comparison.requirement import Requirement
@@ -60,7 +59,8 @@ def running(
     -----
     A source that burns on is on for all hours of the year that are stated. Another one is on while it
     exposes, if a number of exposures is stated, and otherwise all the time: a source that needs longer
-    exposures then uses more energy and lasts for fewer years.
+    exposures then uses more energy and lasts for fewer years. What would take more hours than those
+    stated cannot be done, and is not known.
 
     Examples
     --------
@@ -117,7 +117,7 @@ def _in_a_year(
     exposing = stated("exposures_per_year") * figures["exposure_time"].drop_attrs() / _SECONDS
     always = (stated("burns_on") == 1) | stated("exposures_per_year").isnull()
     on = stated("hours_per_year").where(always, exposing)
-    on = on.where(on <= HOURS_OF_A_YEAR)  # more than a year has: one source is not enough
+    on = on.where(on <= stated("hours_per_year"))  # more than the bench is manned: one source is not enough
     lamp_hours = hours_of_new.fillna(stated("end_of_life"))
     lamp_hours = lamp_hours.where(lamp_hours > 0)  # where a new one does not give enough
     power = figures["electrical_power"].drop_attrs()

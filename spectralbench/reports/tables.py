@@ -165,9 +165,12 @@ def print_reduction(console: Console, record: Record) -> None:
         console.print(escape(f"{part['part']} lets through {passed}; its reference drifted by {drift}"))
     for log in record["ageing"]:
         half, longest = (log["figures"][key]["text"] for key in ("half", "longest"))
-        console.print(
-            escape(f"{log['name']} falls to half of its output at {half}; its log ends at {longest}")
+        falls = (
+            "does not fall to half of its output"
+            if half == "never"
+            else f"falls to half of its output at {half}"
         )
+        console.print(escape(f"{log['name']} {falls}; its log ends at {longest}"))
     _print_radiometers(console, record["radiometer"])
 
 

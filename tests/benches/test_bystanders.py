@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import spectralbench as sb
+from spectralbench.benches.folder import manifest_of
 from spectralbench.errors import BenchError
 
 SAFETY = '[safety]\ndistance = "{}"\n\n[requirement]\n'
@@ -31,8 +32,11 @@ def test_farther_away_it_takes_longer_and_says_on_which_side_it_errs(bench):
     near = sb.compare(bench.folder).permitted_time
     bench.manifest("[requirement]\n", SAFETY.format("120 mm"))
     far = sb.compare(bench.folder).permitted_time
-    disc = (3.0**2 + 120.0**2) / (3.0**2 + 12.0**2)  # a disc of 6 mm, measured at 12 mm
-    assert (far / near).sel(source="LED 365").item() == pytest.approx(disc, rel=1e-9)
+    disc = (3.0**2 + 120.0**2) / (3.0**2 + 30.0**2)  # of 6 mm, from where its beam was measured last
+    source = manifest_of(sb.open_bench(bench.folder)).source[2]
+    beam = {point.distance.value: point.irradiance.value for point in source.beam}
+    expected = disc * beam[12.0] / beam[30.0]
+    assert (far / near).sel(source=source.name).item() == pytest.approx(expected, rel=1e-9)
     assert far.attrs["comment"].startswith("at 120 mm, where a beam may be stronger than computed")
     assert "noise of dark pixels counts, either way" in far.attrs["comment"]
 

@@ -243,7 +243,10 @@ def test_a_source_past_its_end_of_life_has_no_output_left_to_tell(tmp_path, demo
     manifest.write_text(text.replace('end_of_life = "3000 h"', 'end_of_life = "500 h"', 1), encoding="utf-8")
     result = sb.compare(folder)
     assert result.verdict.sel(source="arc", criterion="end of life") == "not known"
-    assert "yet to come" in result.reason.sel(source="arc", criterion="end of life").item()
+    reason = result.reason.sel(source="arc", criterion="end of life").item()
+    assert reason == "its end of life, 500 h, has passed: replace it"
+    assert result.verdict.sel(source="arc", criterion="life") == "not met"
+    assert result.hours_left.sel(source="arc") == 0
 
 
 def test_a_sample_swapped_with_its_reference_is_refused(tmp_path, demo):

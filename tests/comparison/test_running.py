@@ -95,8 +95,10 @@ def test_more_hours_than_a_year_has_are_not_known(exposure):
     assert year.hours_of_new.item() == 3000.0  # which does not hang on it
 
 
-def test_just_all_hours_of_a_leap_year_are_known():
-    assert found(LED, OLD, exposure=8784 * 3600 / 150_000).hours_on.item() == pytest.approx(8784.0)
+def test_all_hours_that_the_bench_is_manned_are_known_and_no_more():
+    """LED: 150,000 exposures in the 2,000 h of the year that are stated."""
+    assert found(LED, OLD, exposure=2000 * 3600 / 150_000).hours_on.item() == pytest.approx(2000.0)
+    assert np.isnan(found(LED, OLD, exposure=2001 * 3600 / 150_000).hours_on)
 
 
 def test_an_arc_burns_on_whatever_the_exposure():

@@ -308,7 +308,7 @@ def test_the_order_is_that_of_the_rule():
     }
     advice = result.attrs["advice"].splitlines()
     assert advice[0].startswith("Test first: fast, for 1.25 s and on both sides of it")
-    assert "Then: slow (2.5 s); unknown (" in result.attrs["advice"]
+    assert "Then: slow, for 2.5 s; unknown, for " in result.attrs["advice"]
     assert "fails fails irradiance" in result.attrs["advice"]
     assert json.loads(result.attrs["cautions"]) == list(CAUTIONS)
 

@@ -142,9 +142,12 @@ def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:
     """Steps of one dimension, in its unit."""
     units = _UNITS[name]
     values = [measured(step, units).value for step in ([given] if isinstance(given, str) else given)]
-    least = min(values, default=np.nan)
+    if not values:
+        raise RangeError(f"the {_SAID[name]} has one step or more, not none")
+    least = min(values)
     if not (least > 0 or (name == "hours" and least == 0)):
-        raise RangeError(f"the {_SAID[name]} is above 0 {units} in every step, not {least:g} {units}")
+        lowest = "0 h or more" if name == "hours" else f"above 0 {units}"
+        raise RangeError(f"the {_SAID[name]} is {lowest} in every step, not {least:g} {units}")
     attributes = {"units": units, "long_name": _SAID[name]}
     return xr.DataArray(values, {name: (name, values, attributes)}, name)
 

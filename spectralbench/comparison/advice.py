@@ -18,20 +18,21 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     names = [str(name) for name in result.coords["source"].values]
     order = [int(i) for i in np.argsort(result["place"].values)]
     failed = {i: _named(result, i, NOT_MET) for i in order}
-    said = said_of(result["exposure_time"])
+    travels = "fastest_speed" in result
+    said = said_of(result["fastest_speed" if travels else "exposure_time"])
     exposures = [value for value, _, _ in said]
     open_ones = [i for i in order if not failed[i] and np.isnan(exposures[i])]
     worth = [i for i in order if not failed[i] and i not in open_ones]
     sentences = []
     if worth:
         best = worth[0]
-        exposure = _exposure(said[best])
+        exposure = _exposure(said[best], travels)
         reason = str(result["reason"].values[best, 0])
-        sentences.append(f"Test first: {names[best]}, for {exposure} and on both sides of it ({reason}).")
+        sentences.append(f"Test first: {names[best]}, {exposure} and on both sides of it ({reason}).")
         if unknown := _named(result, best, NOT_KNOWN):
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
         if len(worth) > 1:
-            others = [f"{names[i]} ({_exposure(said[i])})" for i in worth[1:]]
+            others = [f"{names[i]}, {_exposure(said[i], travels)}" for i in worth[1:]]
             sentences.append(f"Then: {'; '.join(others)}.")
             if "share_ahead" in result:
                 share = percent(float(result["share_ahead"].values[best, worth[1]]))
@@ -61,9 +62,10 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     return "\n".join(sentences)
 
 
-def _exposure(said: Said) -> str:
-    """An exposure with its interval, if it has one."""
-    return in_words(said.value, "s", said.low, said.high)
+def _exposure(said: Said, travels: bool) -> str:
+    """An exposure, or the speed of a part that travels, with its interval, if it has one."""
+    value = in_words(said.value, "mm s-1" if travels else "s", said.low, said.high)
+    return f"at {value}" if travels else f"for {value}"
 
 
 def _named(result: xr.Dataset, row: int, verdict: str) -> list[str]:

@@ -164,7 +164,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
 def _exposure(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
     """How long it takes, and what it heats."""
     criteria = []
-    if requirement.maximum_time is not None:
+    if requirement.maximum_time is not None and requirement.speed is None:  # a part that travels has no time
         criteria.append(
             Criterion("time", "exposure_time", "of exposure", requirement.maximum_time, True, "allowed")
         )

@@ -26,19 +26,10 @@ def curve(values, first=240.0, last=800.0, what="absorbance [1]"):
     return f"wavelength [nm],{what}\n" + "".join(f"{at:g},{value:g}\n" for at, value in rows)
 
 
-LATER = (
-    r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
-    r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"
-    r"maximum_mercury) = .*\n"
-    r"|^\[(?:running|\[adhesive\.absorber\])\].*\n(?:[^\n\[].*\n)*"
-)
-"""What the demo may say that the tests here say themselves."""
-
-
 @pytest.fixture
-def bench(bench):
+def bench(bench, plain):
     path = bench.folder / "bench.toml"
-    path.write_text(re.sub(LATER, "", path.read_text(encoding="utf-8"), flags=re.MULTILINE), encoding="utf-8")
+    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
     return bench
 
 

@@ -16,14 +16,6 @@ from spectralbench.benches.plus_minus import unused
 from spectralbench.benches.schema import Manifest
 from spectralbench.errors import BenchError
 
-LATER = (
-    r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
-    r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"
-    r"maximum_mercury) = .*\n"
-    r"|^\[(?:running|\[adhesive\.absorber\])\].*\n(?:[^\n\[].*\n)*"
-)
-"""What the demo may say that the tests here say themselves."""
-
 RUNNING = """[running]
 hours_per_year = "2000 h"
 exposures_per_year = 150000
@@ -39,15 +31,15 @@ TABLE = "[heat]"
 
 
 @pytest.fixture
-def bench(bench):
+def bench(bench, plain):
     path = bench.folder / "bench.toml"
-    path.write_text(re.sub(LATER, "", path.read_text(encoding="utf-8"), flags=re.MULTILINE), encoding="utf-8")
+    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
     return bench
 
 
 @pytest.fixture(scope="module")
-def text(demo):
-    return re.sub(LATER, "", (demo / "bench.toml").read_text(encoding="utf-8"), flags=re.MULTILINE)
+def text(demo, plain):
+    return plain((demo / "bench.toml").read_text(encoding="utf-8"))
 
 
 def after(text, place, lines):

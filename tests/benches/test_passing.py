@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import tomllib
 
 import numpy as np
@@ -37,26 +36,17 @@ MEASURED = slab(INSIDE, AIR, AIR)
 DRY = 'index = "1.50 ± 0.01"               # so that the wetted back face of the cover counts\n'
 
 
-LATER = (
-    r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
-    r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"
-    r"maximum_mercury) = .*\n"
-    r"|^\[(?:running|\[adhesive\.absorber\])\].*\n(?:[^\n\[].*\n)*"
-)
-"""What the demo may say that the tests here say themselves."""
-
-
 @pytest.fixture
-def bench(bench):
+def bench(bench, plain):
     path = bench.folder / "bench.toml"
-    path.write_text(re.sub(LATER, "", path.read_text(encoding="utf-8"), flags=re.MULTILINE), encoding="utf-8")
+    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
     return bench
 
 
 @pytest.fixture(scope="module")
-def text(demo):
+def text(demo, plain):
     written = (demo / "bench.toml").read_text(encoding="utf-8").replace(DRY, "")
-    return re.sub(LATER, "", written, flags=re.MULTILINE)
+    return plain(written)
 
 
 def manifest(text, lines="", *, thickness="2.0 mm", index=f'index = "{INDEX}"', adhesive=""):

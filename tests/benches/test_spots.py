@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import re
 
 import numpy as np
 import pytest
@@ -39,19 +38,10 @@ def scan(values, at=ALONG, what="irradiance [mW/cm^2]", scale=500.0):
     return f"time [s],position [mm],{what}\n{rows}"
 
 
-LATER = (
-    r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
-    r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"
-    r"maximum_mercury) = .*\n"
-    r"|^\[(?:running|\[adhesive\.absorber\])\].*\n(?:[^\n\[].*\n)*"
-)
-"""What the demo may say that the tests here say themselves."""
-
-
 @pytest.fixture
-def bench(bench):
+def bench(bench, plain):
     path = bench.folder / "bench.toml"
-    path.write_text(re.sub(LATER, "", path.read_text(encoding="utf-8"), flags=re.MULTILINE), encoding="utf-8")
+    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
     return bench
 
 

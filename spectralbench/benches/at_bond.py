@@ -85,14 +85,35 @@ def light_at_bond(
             electrical_power=of_candidates(_power(manifest), manifest, np.sum),
             exponent=adhesive["reciprocity"],
             background=adhesive.get("background"),
-            least_lit=of_candidates(_least_lit(tree), manifest, np.min),
+            least_lit=least_lit(tree, manifest),
             regular=parts.get("regular_transmittance") if whole else None,
             thickness=adhesive["bond_line"],
         )
 
 
-def _least_lit(tree: xr.DataTree) -> xr.DataArray:
-    return array_of(tree, "/sources", "least_lit").reset_coords(drop=True)
+def least_lit(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
+    """Irradiance of each candidate where the bond is lit least, against the middle of its spot.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    manifest : Manifest
+        Its manifest.
+
+    Returns
+    -------
+    xarray.DataArray (source,)
+        Share [1]; of heads together that of the least even one, NaN where nobody scanned.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> bool((least_lit(reduced, manifest_of(reduced)) < 1).all())
+    True
+    """
+    alone = array_of(tree, "/sources", "least_lit").reset_coords(drop=True)
+    return of_candidates(alone, manifest, np.min)
 
 
 def _power(manifest: Manifest) -> xr.DataArray:

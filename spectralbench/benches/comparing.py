@@ -9,11 +9,17 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.at_bond import courses_of, light_at_bond, light_in_use, requirement_of
+from spectralbench.benches.at_bond import (
+    courses_of,
+    least_lit,
+    light_at_bond,
+    light_in_use,
+    requirement_of,
+)
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.bystanders import permitted_time
 from spectralbench.benches.contributions import variance_shares
-from spectralbench.benches.folder import array_of, manifest_of, open_bench
+from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.frames import best_estimates
 from spectralbench.benches.keeping import keepings
 from spectralbench.benches.layers import cautions_of, stack_of
@@ -163,7 +169,8 @@ def _spots(
 ) -> dict[str, xr.DataArray]:
     """The spot of each source, as far as anything is known, and the speed that it allows."""
     sources = tree["sources"].to_dataset()
-    shown = {name: of_candidates(sources[name], manifest, np.min) for name in ("spot_size", "least_lit")}
+    shown = {"spot_size": of_candidates(sources["spot_size"], manifest, np.min)}
+    shown["least_lit"] = least_lit(tree, manifest)
     shown["share_on_bond"] = _of_one(sources["share_on_bond"], manifest)
     if needed.speed is not None:
         fast = _of_one(sources["lit_length"], manifest) / figures["dose_time"]
@@ -194,9 +201,8 @@ def _depths(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         manifest.adhesive.bond_line.value / 1e3,
         adhesive.get("background"),
     )
-    least = of_candidates(array_of(tree, "/sources", "least_lit"), manifest, np.min).fillna(1.0)
     profile = found["absorbed_by_depth"]
-    here = (profile * least.drop_attrs().reset_coords(drop=True)).transpose(*profile.dims)
+    here = (profile * least_lit(tree, manifest).drop_attrs().fillna(1.0)).transpose(*profile.dims)
     return found.assign(absorbed_by_depth=here.assign_attrs(profile.attrs))
 
 

@@ -126,3 +126,10 @@ def test_a_log_in_per_cent_is_split_as_a_share():
 def test_changes_that_are_none(changes, said):
     with pytest.raises(RangeError, match=said):
         split_at_relamps(HOURS, OUTPUT, changes)
+
+
+@pytest.mark.parametrize("output", [72.9, 0.00729])
+def test_a_measurement_in_other_units_is_refused(output):
+    fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
+    with pytest.raises(RangeError, match="is one of them in per cent"):
+        updated(fit, [3000], [output])

@@ -289,3 +289,30 @@ def test_no_manifest(tmp_path, kind):
 def test_a_bench_needs_a_folder(path):
     with pytest.raises(BenchError, match=r"no bench\.toml"):
         sb.open_bench(path)
+
+
+TOGETHER = """[[together]]
+name = "{name}"
+heads = [{{ source = "LED 365" }}, {{ source = "{other}" }}]
+
+[[part]]
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "other", "key", "found", "expected"),
+    [
+        ("arc", "LED 405", "together.1.name", 'the name "arc" again', "each name once"),
+        ("both", "LED 500", "together.1.heads.2.source", '"LED 500"', "the name of a source"),
+    ],
+)
+def test_sources_together_are_sources_of_the_bench(bench, name, other, key, found, expected):
+    bench.manifest("[[part]]\n", TOGETHER.format(name=name, other=other))
+    fault = bench.fault()
+    assert (fault.key, fault.found) == (key, found)
+    assert expected in fault.expected
+
+
+def test_one_source_alone_is_not_together(bench):
+    bench.manifest("[[part]]\n", '[[together]]\nname = "x"\nheads = [{ source = "arc" }]\n\n[[part]]\n')
+    assert bench.fault().key == "together.1.heads"

@@ -249,6 +249,12 @@ def test_a_part_that_travels_more_slowly_gets_enough():
     assert change(none, "travel", "near 365") == ""
 
 
+def test_a_part_that_travels_is_advised_by_speed_and_has_no_time():
+    result = judged(needed(speed=20.0, maximum_time=1e-3), extra={"fastest_speed": [32.0, 40.0]})
+    assert "time" not in result.criterion
+    assert "mm/s and on both sides of it" in result.attrs["advice"]
+
+
 def test_the_slower_speed_does_in_95_of_100_draws():
     speeds = np.stack([15.0 * MANY, 40.0 * MANY])
     result = judged(needed(speed=20.0), drawn(np.ones(1000)), extra={"fastest_speed": speeds})

@@ -92,3 +92,16 @@ class TestByDepth:
         words = {"depths": "a depth", "quantum_yield": "quantum yield"}.get(name, name)
         with pytest.raises(RangeError, match=f"{words} is 0 or more, not -1"):
             bleaching_by_depth(**{**USUAL, name: -1.0})
+
+
+def test_arrays_that_carry_their_units_are_taken_like_plain_numbers():
+    plain = bleaching_by_depth(3051.16, 60.0, 0.5, 300.0, 0.02, [0.0, 1e-4])
+    told = bleaching_by_depth(
+        xr.DataArray(3051.16, attrs={"units": "umol m-2 s-1"}),
+        xr.DataArray(1.0, attrs={"units": "min"}),
+        0.5,
+        xr.DataArray(300.0, attrs={"units": "L mol-1 cm-1"}),
+        xr.DataArray(20.0, attrs={"units": "mmol/L"}),
+        [0.0, 1e-4],
+    )
+    xr.testing.assert_allclose(told, plain)

@@ -21,6 +21,7 @@ from spectralbench.comparison import (
     in_words,
     judge,
     lasting,
+    needed_light,
     regulated,
 )
 from spectralbench.errors import GridError, RangeError, UnitsError
@@ -42,8 +43,8 @@ NEEDED = Requirement(low=360, high=410, minimum_irradiance=50.0, dose=500.0)
 
 
 def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, courses=None, **others):
-    figures = lasting(figures_at_bond_line(light, part, film, needed, **others), courses or {})
-    return judge(regulated(figures, needed, courses or {}), needed)
+    figures = needed_light(figures_at_bond_line(light, part, film, needed, **others), needed)
+    return judge(regulated(lasting(figures, courses or {}), courses or {}), needed)
 
 
 def falling_to(share, basis=""):

@@ -9,7 +9,14 @@ log. From there: the setting that holds the light, and for how long (`setting_fo
 from spectralbench.ageing.fit import fit_ageing
 from spectralbench.ageing.headroom import headroom, setting_for
 from spectralbench.ageing.level_plan import level_plan
-from spectralbench.ageing.prediction import extrapolation, hours_held, hours_until, output_at, output_left
+from spectralbench.ageing.prediction import (
+    FARTHEST,
+    extrapolation,
+    hours_held,
+    hours_until,
+    output_at,
+    output_left,
+)
 from spectralbench.ageing.relamping import relamp_plan
 from spectralbench.ageing.running_cost import running_cost
 from spectralbench.ageing.scatter import drawn
@@ -17,6 +24,7 @@ from spectralbench.ageing.two_stage import fit_two_stage
 from spectralbench.ageing.updates import split_at_relamps, updated
 
 __all__ = [
+    "FARTHEST",
     "drawn",
     "extrapolation",
     "fit_ageing",

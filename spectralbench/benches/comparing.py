@@ -38,6 +38,7 @@ from spectralbench.comparison import (
     heating,
     judge,
     lasting,
+    needed_light,
     regulated,
     running,
 )
@@ -142,9 +143,10 @@ def reduced_and_compared(
 def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Compare the sources of a reduced bench."""
     needed, stack, courses = requirement_of(manifest), stack_of(manifest), courses_of(tree, manifest)
-    figures = regulated(lasting(light_at_bond(tree, manifest, whole=True), courses), needed, courses)
-    figures = running(figures, needed, courses, keepings(manifest))
+    figures = light_at_bond(tree, manifest, whole=True)
     figures = figures.assign(_spots(tree, manifest, needed, figures)).assign(_depths(tree, manifest))
+    figures = lasting(needed_light(figures, needed), courses)
+    figures = running(regulated(figures, courses), courses, keepings(manifest))
     figures["permitted_time"] = permitted_time(tree, manifest, light_in_use(tree, manifest))
     if stack is not None:
         figures = heating(figures, stack)
@@ -167,19 +169,25 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
 def _spots(
     tree: xr.DataTree, manifest: Manifest, needed: Requirement, figures: xr.Dataset
 ) -> dict[str, xr.DataArray]:
-    """The spot of each source, as far as anything is known, and the speed that it allows."""
+    """The spot of each source, as far as anything is known; of a part that travels, time and speed there."""
     sources = tree["sources"].to_dataset()
     shown = {"spot_size": of_candidates(sources["spot_size"], manifest, np.min)}
     shown["least_lit"] = least_lit(tree, manifest)
     shown["share_on_bond"] = _of_one(sources["share_on_bond"], manifest)
+    travelling = {}
     if needed.speed is not None:
-        fast = _of_one(sources["lit_length"], manifest) / figures["dose_time"]
+        times = {
+            f"lit_time{of}": needed.passes * _of_one(sources[f"lit_length{of}"], manifest) / needed.speed
+            for of in ("", "_of_photons")
+        }
+        travelling = {name: array.assign_attrs(units="s") for name, array in times.items()}
+        fast = times["lit_time"] / figures["dose_time"]
         if figures["photon_time"].notnull().any():
-            slow = _of_one(sources["lit_length_of_photons"], manifest) / figures["photon_time"]
+            slow = times["lit_time_of_photons"] / figures["photon_time"]
             fast = xr.DataArray(np.minimum(*xr.broadcast(fast, slow)))
-        shown["fastest_speed"] = needed.passes * fast
+        shown["fastest_speed"] = needed.speed * fast
     asked = {"fastest_speed"} | ({"spot_size"} if needed.bond_width is not None else set())
-    return {
+    return travelling | {
         name: array.drop_attrs().reset_coords(drop=True).assign_attrs(FIGURES[name]._asdict())
         for name, array in shown.items()
         if array.notnull().any() or name in asked

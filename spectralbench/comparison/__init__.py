@@ -11,6 +11,7 @@ from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.figures import exposure_times, figures_at_bond_line
 from spectralbench.comparison.heating import Stack, heating
 from spectralbench.comparison.lasting import Course, lasting, regulated
+from spectralbench.comparison.needed import needed_light
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.running import Keeping, running
 from spectralbench.comparison.verdicts import RULE, judge
@@ -37,6 +38,7 @@ __all__ = [
     "interval_in_words",
     "judge",
     "lasting",
+    "needed_light",
     "regulated",
     "running",
 ]

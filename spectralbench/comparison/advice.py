@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
+from spectralbench.comparison.criteria import that_count
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import NOT_KNOWN, NOT_MET, Said, by_source, in_words, percent, said_of
 
@@ -69,9 +70,10 @@ def _exposure(said: Said, travels: bool) -> str:
 
 
 def _named(result: xr.Dataset, row: int, verdict: str) -> list[str]:
-    """Criteria that have a verdict for one source."""
-    hit = result["verdict"].values[row] == verdict
-    return [str(name) for name in result.coords["criterion"].values[hit]]
+    """Criteria that have a verdict for one source, and count."""
+    names, verdicts = result.coords["criterion"].values.tolist(), result["verdict"].values[row].tolist()
+    counted = that_count(dict(zip(names, verdicts, strict=True)))
+    return [name for name, found in counted.items() if found == verdict]
 
 
 def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
@@ -79,7 +81,7 @@ def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
     names = result.coords["source"].values
     items = []
     for criterion in result.coords["criterion"].values:
-        open_for = [str(names[i]) for i in range(len(names)) if criterion in _named(result, i, NOT_KNOWN)]
+        open_for = [str(name) for name in names[result["verdict"].sel(criterion=criterion) == NOT_KNOWN]]
         if open_for:
             everyone = len(open_for) == len(names)
             items.append(f"{criterion}: not known for {'any source' if everyone else '; '.join(open_for)}")

@@ -10,6 +10,7 @@ import xarray as xr
 
 from spectralbench.beam import distance_for, irradiance_at
 from spectralbench.comparison.heating import OF_LIGHT, Stack, heating
+from spectralbench.comparison.needed import times_the_light
 from spectralbench.comparison.words import SURE, three_digits
 
 _WEAKEST = 0.02  # of the light; weaker is no proposal
@@ -23,53 +24,40 @@ class Means(NamedTuple):
     beam: xr.DataArray | None = None  # irradiance by distance, as measured
 
 
-def light_needed(figures: xr.Dataset, name: str, limit: xr.DataArray | float) -> xr.DataArray | None:
-    """How many times the light a criterion takes.
+def sure_factor(figures: xr.Dataset, name: str, limit: xr.DataArray | float) -> float | None:
+    """How many times the light of one source keeps to a criterion in 95 % of the draws.
 
     Parameters
     ----------
-    figures : xarray.Dataset
-        By ``source``, perhaps with draws.
+    figures : xarray.Dataset (source,)
+        Of one source, perhaps with draws.
     name : str
         The criterion.
-    limit : float or xarray.DataArray (draw,)
+    limit : float or xarray.DataArray ([source], [draw])
         Its limit.
 
     Returns
     -------
-    xarray.DataArray (source,) or None
-        Factor [1] that does in 95 % of the draws; None for a criterion that does not go with the
-        light alone.
+    float or None
+        Factor [1]; None for a criterion that does not go with the light alone.
 
     Examples
     --------
-    >>> light = xr.Dataset({"band_irradiance": ("source", [50.0])})
-    >>> light_needed(light, "irradiance", 75.0).item()
+    >>> light = xr.Dataset({"band_irradiance": ("source", [50.0])}, {"source": ["arc"]})
+    >>> sure_factor(light, "irradiance", 75.0)
     1.5
     """
-    at_least = {
-        "irradiance": "band_irradiance",
-        "photons": "absorbed_photons",
-        "end of life": "end_of_life_irradiance",
-        "oxygen": "photons_at_back",
-        "scattered light": "band_irradiance_regular",
-    }
-    if name in at_least:
-        figure = figures[at_least[name]]
-        factor = limit / figure.where(figure > 0)
-    elif name == "time":
-        factor = figures["dose_time"] / limit
-        if figures["photon_time"].notnull().any():
-            slow = (figures["photon_time"] / limit) ** (1 / figures["reciprocity"])
-            factor = xr.DataArray(np.maximum(*xr.broadcast(factor, slow)))
-    elif name == "upper limit":
-        factor = limit / figures["irradiance_at_bond"]
-    else:
+    if isinstance(limit, xr.DataArray) and "source" in limit.dims:
+        limit = limit.sel(source=figures.coords["source"])
+    factor = times_the_light(figures, name, limit)
+    if factor is None:
         return None
-    if "draw" not in factor.dims:
-        return factor
-    quantile = 1 - SURE if name == "upper limit" else SURE
-    return factor.quantile(quantile, "draw", method="higher" if quantile > 0.5 else "lower", skipna=False)
+    if "draw" in factor.dims:
+        if name == "upper limit":
+            factor = factor.quantile(1 - SURE, "draw", method="lower", skipna=False)
+        else:
+            factor = factor.quantile(SURE, "draw", method="higher", skipna=False)
+    return float(factor.item())
 
 
 def more_light(factor: float, means: Means) -> str:
@@ -228,5 +216,15 @@ def _rounded_down(number: float) -> float:
     return float(np.floor(number / step + 1e-9) * step)
 
 
-OTHER_MEANS: dict[str, Callable[[xr.Dataset, float], str]] = {"travel": _slower, "life": _renewed}
-"""What would meet a criterion that other light alone does not."""
+def _replaced_sooner(figures: xr.Dataset, wanted: float) -> str:
+    """Until when a source does the job, if it does not until its end."""
+    lasts = _rounded_down(_least(figures["hours_left"])) if "hours_left" in figures else 0.0
+    return f"replaced within {three_digits(lasts)} h from today" if lasts > 0 else ""
+
+
+OTHER_MEANS: dict[str, Callable[[xr.Dataset, float], str]] = {
+    "travel": _slower,
+    "life": _renewed,
+    "end of life": _replaced_sooner,
+}
+"""What would meet a criterion and is nearer than other light."""

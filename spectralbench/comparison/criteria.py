@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.comparison.words import by_source, in_words
+from spectralbench.comparison.words import NOT_MET, by_source, in_words
 
 _NOTICED = 1e-3  # share of the photons from which an initiator is worth a number
 
@@ -24,7 +24,7 @@ class Criterion:
         What it is called, and the figure that it looks at.
     what : str
         What the figure is, behind its number.
-    limit : float
+    limit : float or xarray.DataArray ([source], [draw])
         In the figure's unit; NaN for one that is not known.
     at_most : bool
         Whether the figure has to stay below.
@@ -32,8 +32,6 @@ class Criterion:
         What the limit is, behind its number.
     missing : str
         What is said where the figure or the limit is not known.
-    drawn : xarray.DataArray (draw,), optional
-        The limit, if it has draws.
     remarks : sequence of str
         On each source's figure.
     shown : bool
@@ -47,15 +45,18 @@ class Criterion:
     name: str
     figure: str
     what: str
-    limit: float = np.nan
+    limit: float | xr.DataArray = np.nan
     at_most: bool = False
     limit_is: str = "required"
     missing: str = "not measured"
-    drawn: xr.DataArray | None = None
     remarks: Sequence[str] = ()
     shown: bool = False
     doubtful: bool = False
     by_pixels: bool = True
+
+    def limits(self, figures: xr.Dataset) -> np.ndarray:
+        """The limit of each source; the mean over the draws."""
+        return by_source(xr.broadcast(xr.DataArray(self.limit), figures.coords["source"])[0])
 
 
 def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
@@ -88,6 +89,35 @@ def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion
     return sorted(every, key=lambda criterion: criterion.shown)  # which keeps the order of each kind
 
 
+def that_count(verdicts: Mapping[str, str]) -> dict[str, str]:
+    """The verdicts that count in the order of the sources.
+
+    Parameters
+    ----------
+    verdicts : mapping of str to str
+        Of one source, by the name of the criterion.
+
+    Returns
+    -------
+    dict of str to str
+        Without those on its end, if its light does not do the job today: who measured how a source
+        ages shall not see it fall behind one of which nothing is known.
+
+    Examples
+    --------
+    >>> that_count({"time": "not met", "upper limit": "met", "life": "not met"})
+    {'time': 'not met', 'upper limit': 'met'}
+    """
+    if NOT_MET not in (verdicts.get(name) for name in _OF_TODAY):
+        return dict(verdicts)
+    return {name: verdict for name, verdict in verdicts.items() if name not in OF_LATER}
+
+
+_OF_TODAY = ("irradiance", "photons", "oxygen", "time", "travel")
+OF_LATER = ("end of life", "life")
+"""Criteria on the end of a source."""
+
+
 def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
     """What arrives, and what can use it."""
     band = f"in {requirement.low:g}–{requirement.high:g} nm"
@@ -102,8 +132,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
             "photons",
             "absorbed_photons",
             "absorbed by the initiators",
-            float(required.mean()),
-            drawn=_drawn(required),
+            required,
             limit_is="that the data sheet's own condition gives",
             missing=unknown_photons,
             remarks=_by_initiator(figures),
@@ -116,8 +145,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 "oxygen",
                 "photons_at_back",
                 "absorbed at the back of the bond line",
-                float(taken.mean()),
-                drawn=_drawn(taken),
+                taken,
                 limit_is="that oxygen uses up, as was seen at the data sheet's wavelength",
                 missing=unknown_photons,
             )
@@ -202,10 +230,11 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 "end of life",
                 "end_of_life_irradiance",
                 f"in {requirement.low:g}–{requirement.high:g} nm at the end of life",
-                requirement.minimum_irradiance,
+                figures["needed_irradiance"],
+                limit_is="needed for irradiance, photons and time together",
                 missing="it takes the hours of today and at the end, which is yet to come, "
                 "and an ageing log or a stated output",
-                remarks=figures["end_of_life_basis"].values.tolist(),
+                remarks=_at_the_end(figures),
             )
         )
     if "hours_left" in figures:
@@ -270,10 +299,6 @@ def _weighed(
     )
 
 
-def _drawn(limit: xr.DataArray) -> xr.DataArray | None:
-    return limit if "draw" in limit.dims else None
-
-
 def _lit(figures: xr.Dataset) -> list[str]:
     """Where on the bond the irradiance counts, for each source whose spot was scanned."""
     if "least_lit" not in figures:
@@ -281,6 +306,15 @@ def _lit(figures: xr.Dataset) -> list[str]:
     return [
         f"where the bond is lit least, {in_words(share, '1')} of the middle" if np.isfinite(share) else ""
         for share in by_source(figures["least_lit"])
+    ]
+
+
+def _at_the_end(figures: xr.Dataset) -> list[str]:
+    """How long each source then takes, and what that rests on."""
+    exposures, bases = by_source(figures["end_of_life_exposure"]), figures["end_of_life_basis"].values
+    return [
+        f"an exposure of {in_words(exposure, 's')} then; {basis}" if np.isfinite(exposure) else str(basis)
+        for exposure, basis in zip(exposures, bases, strict=True)
     ]
 
 

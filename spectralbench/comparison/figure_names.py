@@ -56,18 +56,26 @@ FIGURES = {
     "photon_time": Figure("s", "time for the photons", "time to absorb the photons of the data sheet's dose"),
     "exposure_time": Figure("s", "exposure", "exposure: the longer of the two times"),
     "fastest_speed": Figure("mm s-1", "fastest travel", "highest speed that still gives the exposure"),
-    "setting_today": Figure("1", "setting today", "setting that holds the irradiance today, in steps of 1 %"),
+    "needed_irradiance": Figure(
+        "W m-2",
+        "in band, needed",
+        "irradiance in the required band that gives irradiance, photons and exposure as required",
+    ),
+    "setting_today": Figure("1", "setting today", "setting that does the job today, in steps of 1 %"),
     "end_of_life_output": Figure("1", "left at end of life", "output at the end of life against today"),
     "end_of_life_irradiance": Figure(
         "W m-2", "in band, end of life", "irradiance in the required band at the end of life, at full setting"
     ),
+    "end_of_life_exposure": Figure(
+        "s", "exposure, end of life", "exposure at the end of life, at full setting"
+    ),
     "setting_at_end": Figure(
-        "1", "setting, end of life", "setting that holds the irradiance at the end of life, in steps of 1 %"
+        "1", "setting, end of life", "setting that does the job at the end of life, in steps of 1 %"
     ),
     "hours_left": Figure(
         "h",
         "hours left",
-        "hours until full setting no longer gives the irradiance, or the source is replaced",
+        "hours until full setting no longer does the job, or the source is replaced",
     ),
     "peak_temperature": Figure(
         "K", "highest temperature", "highest temperature of part and bond line at the end of one exposure"
@@ -79,7 +87,7 @@ FIGURES = {
     "electrical_power": Figure("W", "running power", "electrical power while it is on"),
     "mercury": Figure("mg", "mercury", "mercury in one lamp"),
     "hours_of_new": Figure(
-        "h", "a new one lasts", "hours for which a new one gives the irradiance, at most until it is replaced"
+        "h", "a new one lasts", "hours for which a new one does the job, at most until it is replaced"
     ),
     "hours_on": Figure("h", "on in a year", "hours that it is on in a year"),
     "energy_per_year": Figure("kWh", "energy in a year", "electrical energy in a year"),

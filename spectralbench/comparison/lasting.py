@@ -8,9 +8,8 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.ageing import hours_held, output_left, setting_for
+from spectralbench.ageing import FARTHEST, hours_held, output_left, setting_for
 from spectralbench.comparison.figure_names import FIGURES
-from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import SURE
 
 
@@ -22,6 +21,7 @@ class Course(NamedTuple):
     end: float = np.nan  # when it is replaced
     basis: str = ""  # what the fit rests on, in words
     setting: float = 1.0  # in force when the source was measured
+    heads: tuple[Course, ...] = ()  # of sources that shine together, each at its setting there
 
 
 def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
@@ -37,43 +37,55 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     Returns
     -------
     xarray.Dataset
-        The figures with ``end_of_life_output`` [1] against today and ``end_of_life_irradiance``
-        [W m-2] at full setting; NaN where not known. ``end_of_life_basis`` (source) says what they
-        rest on.
+        The figures with ``end_of_life_output`` [1] against today, and ``end_of_life_irradiance``
+        [W m-2] and ``end_of_life_exposure`` [s], both at full setting; NaN where not known.
+        ``end_of_life_basis`` (source) says what they rest on.
 
     Notes
     -----
     Output is held by feedback: as the source ages its setting rises, so that the end is judged at
-    full setting.
+    full setting. Of sources that shine together, all are taken to be at their ends, and to have lost as
+    much as that which has lost most. A log does not say what happens beyond 6 times its last hour
+    (`spectralbench.ageing.FARTHEST`).
 
     Examples
     --------
     >>> from spectralbench.ageing import fit_ageing
     >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
-    >>> light = xr.Dataset({"band_irradiance": ("source", [810.0])}, {"source": ["arc"]})
+    >>> light = xr.Dataset(
+    ...     {"band_irradiance": ("source", [810.0]), "dose_time": ("source", [5.0]),
+    ...      "photon_time": ("source", [8.1]), "reciprocity": 1.0},
+    ...     {"source": ["arc"]},
+    ... )
     >>> found = lasting(light, {"arc": Course(fit, now=2000, end=4000)})
-    >>> round(found.end_of_life_irradiance.item(), 6)
-    656.1
+    >>> round(found.end_of_life_irradiance.item(), 6), round(found.end_of_life_exposure.item(), 6)
+    (656.1, 10.0)
     """
     names, known = known_courses(figures, courses)
     left = _labelled([_left(course) for course in known], names, "end_of_life_output")
-    at_end = full_irradiance(figures, known) * left
-    at_end.attrs = FIGURES["end_of_life_irradiance"]._asdict()
-    told = [course.basis if course.fit is None or _ends(course) else _over(course) for course in known]
-    basis = xr.DataArray(told, dims="source")
-    found = {"end_of_life_output": left, "end_of_life_irradiance": at_end, "end_of_life_basis": basis}
+    settings = xr.DataArray([course.setting for course in known], dims="source")
+    raised = left.drop_attrs() / settings  # against the light of today, at today's setting
+    exposure = figures["dose_time"] / raised
+    if figures["photon_time"].notnull().any():
+        slow = figures["photon_time"] / raised ** figures["reciprocity"]
+        exposure = xr.DataArray(np.maximum(*xr.broadcast(exposure, slow)))
+    found = {
+        "end_of_life_output": left,
+        "end_of_life_irradiance": full_irradiance(figures, known) * left,
+        "end_of_life_exposure": exposure,
+    }
+    found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
+    found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
     return figures.assign(found)
 
 
-def regulated(figures: xr.Dataset, requirement: Requirement, courses: Mapping[str, Course]) -> xr.Dataset:
-    """Add to the figures at which setting each source holds the requirement, and for how long.
+def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
+    """Add to the figures at which setting each source does the job, and for how long.
 
     Parameters
     ----------
     figures : xarray.Dataset
-        By ``source``, from `lasting`.
-    requirement : Requirement
-        What the light has to do.
+        By ``source``, from `lasting`, with the ``needed_irradiance`` of `needed_light`.
     courses : mapping of str to Course
         As for `lasting`.
 
@@ -81,29 +93,34 @@ def regulated(figures: xr.Dataset, requirement: Requirement, courses: Mapping[st
     -------
     xarray.Dataset
         The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
-        steps of 1 % that hold the irradiance in 95 % of the draws, infinite if none does, and
+        steps of 1 % that give what is needed in 95 % of the draws, infinite if none does, and
         ``hours_left`` [h] until full setting no longer suffices, at most until the source is
-        replaced; NaN where not known.
+        replaced or as far as its log says anything; NaN where not known.
 
     Notes
     -----
-    The irradiance goes with the setting in proportion.
+    The light goes with the setting in proportion.
 
     Examples
     --------
     >>> from spectralbench.ageing import fit_ageing
     >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
-    >>> light = xr.Dataset({"band_irradiance": ("source", [810.0])}, {"source": ["arc"]})
-    >>> courses = {"arc": Course(fit, now=2000, end=5000)}
-    >>> needed = Requirement(320, 430, minimum_irradiance=656.1, dose=1.0)
-    >>> found = regulated(lasting(light, courses), needed, courses)
+    >>> light = xr.Dataset(
+    ...     {"band_irradiance": ("source", [810.0]), "needed_irradiance": ("source", [656.1]),
+    ...      "end_of_life_irradiance": ("source", [590.49])},
+    ...     {"source": ["arc"]},
+    ... )
+    >>> found = regulated(light, {"arc": Course(fit, now=2000, end=5000)})
     >>> round(found.hours_left.item(), 6), found.setting_today.item(), found.setting_at_end.item()
     (2000.0, 0.81, inf)
     """
     names, known = known_courses(figures, courses)
-    required, full = requirement.minimum_irradiance, full_irradiance(figures, known)
+    required, full = figures["needed_irradiance"], full_irradiance(figures, known)
     at_end = figures["end_of_life_irradiance"].drop_attrs()
-    hours = [_hours_left(required, full.isel(source=i, drop=True), course) for i, course in enumerate(known)]
+    hours = [
+        _hours_left(required.isel(source=i, drop=True), full.isel(source=i, drop=True), course)
+        for i, course in enumerate(known)
+    ]
     found = {
         "setting_today": _sure(setting_for(required, full)),
         "setting_at_end": _sure(setting_for(required, at_end)),
@@ -145,24 +162,42 @@ def _ends(course: Course) -> bool:
     return course.fit is not None and course.now <= course.end
 
 
-def _over(course: Course) -> str:
-    return f"its end of life, {course.end:g} h, has passed: replace it"
+def _trusted(course: Course) -> float:
+    """The last hour of use of which anything is said [h]."""
+    assert course.fit is not None
+    return FARTHEST * float(course.fit["longest"])
+
+
+def _basis(course: Course) -> str:
+    """What is known of the end of a source rests on, in words; or why nothing is."""
+    if course.fit is None:
+        return course.basis
+    if not _ends(course):
+        return f"its end of life, {course.end:g} h, has passed: replace it"
+    if course.end > _trusted(course):
+        return f"{course.basis}: beyond {FARTHEST:g} times, {_trusted(course):g} h, it says nothing"
+    return course.basis
 
 
 def _left(course: Course) -> xr.DataArray:
-    """Output at the end against that of today [1]."""
-    if course.fit is None or not _ends(course):
+    """Output at the end against that of today [1]; of several heads, at full setting against that set."""
+    if course.heads:
+        each = [_left(head) / head.setting for head in course.heads]
+        return xr.concat(xr.broadcast(*each), "head").min("head", skipna=False)
+    if course.fit is None or not _ends(course) or course.end > _trusted(course):
         return xr.DataArray(np.nan)
-    return output_left(course.fit, course.end, course.now).clip(max=1)  # a rise is not drawn on
+    left = output_left(course.fit, course.end, course.now).clip(max=1)  # a rise is not drawn on
+    return left.reset_coords(drop=True).drop_attrs()
 
 
-def _hours_left(required: float, full: xr.DataArray, course: Course) -> xr.DataArray:
+def _hours_left(required: xr.DataArray, full: xr.DataArray, course: Course) -> xr.DataArray:
     """Hours until full setting no longer suffices, at most until the source is replaced [h]."""
     if course.fit is None:
         return xr.DataArray(np.nan)
     if not _ends(course):
         return xr.zeros_like(full).where(full.notnull())
-    return hours_held(course.fit, required, full, course.now).clip(max=course.end - course.now)
+    longest = max(min(course.end, _trusted(course)) - course.now, 0.0)
+    return hours_held(course.fit, required, full, course.now).clip(max=longest)
 
 
 def _labelled(each: list[xr.DataArray], names: list[str], name: str) -> xr.DataArray:

@@ -8,10 +8,9 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.ageing import hours_held, output_left, relamp_plan, running_cost
+from spectralbench.ageing import FARTHEST, hours_held, output_left, relamp_plan, running_cost
 from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.lasting import Course, full_irradiance, known_courses
-from spectralbench.comparison.requirement import Requirement
 
 
 class Keeping(NamedTuple):
@@ -30,7 +29,6 @@ class Keeping(NamedTuple):
 
 def running(
     figures: xr.Dataset,
-    requirement: Requirement,
     courses: Mapping[str, Course],
     keepings: Mapping[str, Keeping],
 ) -> xr.Dataset:
@@ -40,8 +38,6 @@ def running(
     ----------
     figures : xarray.Dataset
         By ``source``, from `spectralbench.comparison.regulated`.
-    requirement : Requirement
-        What the light has to do.
     courses : mapping of str to Course
         By the name of the source, as for `spectralbench.comparison.lasting`.
     keepings : mapping of str to Keeping
@@ -51,7 +47,7 @@ def running(
     -------
     xarray.Dataset
         The figures with ``mercury`` [mg] of one lamp and ``hours_of_new`` [h], the hours for which
-        a new one gives the irradiance, at most until it is replaced; where hours of a year are stated,
+        a new one does the job, at most until it is replaced; where hours of a year are stated,
         with ``hours_on`` [h], ``energy_per_year`` [kWh], ``lamps_per_year`` [1/year], ``next_change``
         [year], ``mercury_per_year`` [mg] and ``cost_per_year`` in the currency. NaN where not known.
 
@@ -67,14 +63,14 @@ def running(
     >>> from spectralbench.ageing import fit_ageing
     >>> fit = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])
     >>> light = xr.Dataset(
-    ...     {"band_irradiance": ("source", [810.0]), "exposure_time": ("source", [5.0]),
-    ...      "hours_left": ("source", [1000.0]), "electrical_power": ("source", [250.0])},
+    ...     {"band_irradiance": ("source", [810.0]), "needed_irradiance": ("source", [600.0]),
+    ...      "exposure_time": ("source", [5.0]), "hours_left": ("source", [1000.0]),
+    ...      "electrical_power": ("source", [250.0])},
     ...     {"source": ["arc"]},
     ... )
-    >>> needed = Requirement(320, 430, minimum_irradiance=600.0, dose=1.0)
     >>> prices = {"energy_price": 0.25, "lamp_price": 400.0, "mercury": 20.0, "currency": "EUR"}
     >>> keeping = Keeping(True, 3000.0, hours_per_year=2000.0, **prices)
-    >>> found = running(light, needed, {"arc": Course(fit, 2000.0, 3000.0)}, {"arc": keeping})
+    >>> found = running(light, {"arc": Course(fit, 2000.0, 3000.0)}, {"arc": keeping})
     >>> found.energy_per_year.item(), found.lamps_per_year.item().__round__(3), found.next_change.item()
     (500.0, 0.667, 0.5)
     """
@@ -85,9 +81,9 @@ def running(
     def stated(name: str) -> xr.DataArray:
         return xr.DataArray([float(getattr(one, name)) for one in kept], {"source": names}, "source")
 
-    full = full_irradiance(figures, known)
+    full, needed = full_irradiance(figures, known), figures["needed_irradiance"]
     lasts = [
-        _hours_of_new(requirement.minimum_irradiance, full.isel(source=i, drop=True), course)
+        _hours_of_new(needed.isel(source=i, drop=True), full.isel(source=i, drop=True), course)
         for i, course in enumerate(known)
     ]
     found = {"mercury": stated("mercury"), "hours_of_new": xr.concat(xr.broadcast(*lasts), along)}
@@ -100,14 +96,13 @@ def running(
     return figures.assign(found)
 
 
-def _hours_of_new(required: float, full: xr.DataArray, course: Course) -> xr.DataArray:
-    """Hours for which a new source like this one gives the irradiance at full setting [h]."""
+def _hours_of_new(required: xr.DataArray, full: xr.DataArray, course: Course) -> xr.DataArray:
+    """Hours for which a new source like this one does the job at full setting [h]."""
     if course.fit is None:
         return xr.DataArray(np.nan)
     new = (full / output_left(course.fit, course.now, 0.0)).assign_attrs(full.attrs)
-    return (
-        hours_held(course.fit, required, new, 0.0).clip(max=course.end).reset_coords(drop=True).drop_attrs()
-    )
+    held = hours_held(course.fit, required, new, 0.0).clip(max=course.end).reset_coords(drop=True)
+    return held.where(held <= FARTHEST * float(course.fit["longest"])).drop_attrs()
 
 
 def _in_a_year(

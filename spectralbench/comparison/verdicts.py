@@ -14,12 +14,12 @@ from spectralbench.comparison.changes import (
     OTHER_MEANS,
     Means,
     less_light,
-    light_needed,
     more_light,
+    sure_factor,
     warmest,
     weaker_and_longer,
 )
-from spectralbench.comparison.criteria import Criterion, criteria_of
+from spectralbench.comparison.criteria import OF_LATER, Criterion, criteria_of, that_count
 from spectralbench.comparison.heating import Stack
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import (
@@ -38,7 +38,8 @@ from spectralbench.comparison.words import (
 
 RULE = (
     "First the sources that fail the fewest criteria, among them those with the fewest criteria not known, "
-    "then the shortest exposure. No blended score."
+    "then the shortest exposure; life and its end do not count for a source that fails today. No blended "
+    "score."
 )
 RULE_OF_DRAWS = (
     "A criterion is met if at least 95 % of the draws meet it, and not met if at most 5 % do; between, it is "
@@ -74,9 +75,10 @@ def judge(
     xarray.Dataset
         The figures with ``verdict``, ``reason`` and ``change`` (source, criterion) as text, the last
         one the nearest change that would meet a criterion that is not met, and ``place`` (source),
-        1 for what to test first. With draws, ``share_met`` (source, criterion) is the
-        share of them that meets a criterion [1], and ``share_ahead`` (source, other) that in
-        which a source has the shorter exposure [1]. ``attrs``: ``rule`` of the order,
+        1 for what to test first. ``judged_by``, ``what`` and ``at_most`` (criterion) say what each criterion
+        looks at, ``limit`` (source, criterion) what it holds that against, in the figure's unit. With draws,
+        ``share_met`` (source, criterion) is the share of them that meets a criterion [1], and
+        ``share_ahead`` (source, other) that in which a source has the shorter exposure [1]. ``attrs``: ``rule`` of the order,
         ``advice`` in words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
 
     Examples
@@ -94,35 +96,41 @@ def judge(
     names = [str(name) for name in figures.coords["source"].values]
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
+    limits = np.transpose([criterion.limits(figures) for criterion in criteria])
     in_band = by_source(figures["band_irradiance"])
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
         met = _share_met(figures[criterion.figure], criterion)
         for row, value in enumerate(said):
             invalid = str(figures["invalid"].values[row])
-            if criterion.figure in _OF_AGEING and np.isfinite(in_band[row]):
+            if criterion.name in OF_LATER and np.isfinite(in_band[row]):
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
-            verdict, reason = _judged(criterion, value, met[row], units, invalid)
+            verdict, reason = _judged(criterion, limits[row, column], value, met[row], units, invalid)
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
                 known = not np.isnan(value.value)
                 reason = f"{reason} ({remark})" if known else reason if invalid else remark
             verdicts[row, column], reasons[row, column] = verdict, reason
-            shares[row, column] = np.nan if np.isnan(criterion.limit) else met[row]
+            shares[row, column] = np.nan if np.isnan(limits[row, column]) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
-    result["verdict"] = (("source", "criterion"), verdicts.astype(str))
-    result["reason"] = (("source", "criterion"), reasons.astype(str))
+    for name, of in (("judged_by", "figure"), ("what", "what"), ("at_most", "at_most")):
+        result[name] = ("criterion", [getattr(criterion, of) for criterion in criteria], _SAID[name])
+    both = ("source", "criterion")
+    result["limit"] = (both, limits, _SAID["limit"])
+    result["verdict"] = (both, verdicts.astype(str), _SAID["verdict"])
+    result["reason"] = (both, reasons.astype(str), _SAID["reason"])
     changes = [
         _changes(result.isel(source=[row]), criteria, verdicts[row], (means or {}).get(name, Means()), stack)
         for row, name in enumerate(names)
     ]
-    result["change"] = (("source", "criterion"), np.array(changes, dtype=str).reshape(verdicts.shape))
-    result["place"] = ("source", _places(verdicts, by_source(figures["exposure_time"])))
+    result["change"] = (both, np.array(changes, dtype=str).reshape(verdicts.shape), _SAID["change"])
+    places = _places(verdicts, criteria, by_source(figures["exposure_time"]))
+    result["place"] = ("source", places, _SAID["place"])
     drawn = "draw" in figures["exposure_time"].dims
     if drawn:
-        result["share_met"] = (("source", "criterion"), shares, {"units": "1", "long_name": "share of draws"})
+        result["share_met"] = (both, shares, {"units": "1", "long_name": "share of draws"})
         result["share_ahead"] = _share_ahead(figures["exposure_time"])
     result.attrs["rule"] = f"{RULE} {RULE_OF_DRAWS}" if drawn else RULE
     result.attrs["advice"] = advice(result, requirement)
@@ -131,7 +139,19 @@ def judge(
     return result
 
 
-_OF_AGEING = ("end_of_life_irradiance", "hours_left")
+_SAID = {
+    name: {"long_name": words}
+    for name, words in {
+        "judged_by": "name of the figure that a criterion looks at",
+        "what": "what that figure is",
+        "at_most": "whether the figure has to stay below the limit",
+        "limit": "what is required, in the unit of the figure; NaN where nothing is",
+        "verdict": "met, not met, not known, or no limit",
+        "reason": "the figure that decides, in words",
+        "change": "nearest change that would meet it",
+        "place": "1 for what to test first",
+    }.items()
+}
 
 
 def _changes(
@@ -141,29 +161,28 @@ def _changes(
     found = []
     for criterion, verdict in zip(criteria, verdicts, strict=True):
         text = ""
-        limit = criterion.limit if criterion.drawn is None else criterion.drawn
-        known = np.isfinite(criterion.limit) and not np.isnan(by_source(figures[criterion.figure])[0])
+        limit = criterion.limits(figures)[0]
+        known = not np.isnan(limit) and not np.isnan(by_source(figures[criterion.figure])[0])
         if verdict != MET and known:
             if criterion.name == "temperature" and stack is not None:
                 exposure = float(by_source(figures["exposure_time"])[0])
-                text = weaker_and_longer(
-                    lambda share: warmest(figures, stack, share), criterion.limit, exposure
-                )
+                text = weaker_and_longer(lambda share: warmest(figures, stack, share), limit, exposure)
             elif criterion.name in OTHER_MEANS:
-                text = OTHER_MEANS[criterion.name](figures, criterion.limit)
-            elif (factor := light_needed(figures, criterion.name, limit)) is not None:
-                wanted = float(factor.item())
-                text = less_light(wanted, means) if wanted < 1 else more_light(wanted, means)
+                text = OTHER_MEANS[criterion.name](figures, limit)
+            if not text and (factor := sure_factor(figures, criterion.name, criterion.limit)) is not None:
+                text = less_light(factor, means) if factor < 1 else more_light(factor, means)
         found.append(text)
     return found
 
 
-def _judged(criterion: Criterion, said: Said, share: float, units: str, invalid: str) -> tuple[str, str]:
+def _judged(
+    criterion: Criterion, limit: float, said: Said, share: float, units: str, invalid: str
+) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     value = said.value
     if np.isnan(value):
         reason = criterion.missing
-        if invalid and criterion.by_pixels and not (np.isnan(criterion.limit) and not criterion.shown):
+        if invalid and criterion.by_pixels and not (np.isnan(limit) and not criterion.shown):
             reason = (
                 f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a "
                 "shorter integration time if they were saturated"
@@ -174,14 +193,16 @@ def _judged(criterion: Criterion, said: Said, share: float, units: str, invalid:
     if np.isinf(value) and not np.isfinite(said.low):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
-    if np.isnan(criterion.limit):
+    if np.isnan(limit):
         return NOT_KNOWN, f"{figure}; {criterion.missing}"
-    ratio = value / criterion.limit if criterion.limit else np.inf
+    ratio = value / limit if limit else np.inf
     if np.isinf(ratio) or units == "K":  # in some draws, so that it is no mean; and no zero to count from
         times = "against"
     else:
         times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
-    against = f"{times} the {in_words(criterion.limit, units)} {criterion.limit_is}"
+    against = f"{times} the {in_words(limit, units)} {criterion.limit_is}"
+    if np.isinf(limit):
+        against = f"less than is {criterion.limit_is}"
     if criterion.doubtful and share <= 1 - SURE:
         return NOT_KNOWN, f"{figure}, {against}: what arrives lies between this and the irradiance above"
     if np.isnan(said.low):
@@ -194,7 +215,7 @@ def _judged(criterion: Criterion, said: Said, share: float, units: str, invalid:
 
 def _share_met(figure: xr.DataArray, criterion: Criterion) -> np.ndarray:
     """Share of the draws of each source that keep to the limit; without draws, 0 or 1."""
-    limit = criterion.limit if criterion.drawn is None else criterion.drawn
+    limit = xr.DataArray(criterion.limit)
     kept = figure <= limit if criterion.at_most else figure >= limit
     return by_source(kept.where(figure.notnull()))
 
@@ -207,11 +228,13 @@ def _share_ahead(exposure: xr.DataArray) -> xr.DataArray:
     return share.assign_attrs(units="1", long_name="share of draws with the shorter exposure")
 
 
-def _places(verdicts: np.ndarray, exposures: np.ndarray) -> list[int]:
+def _places(verdicts: np.ndarray, criteria: list[Criterion], exposures: np.ndarray) -> list[int]:
     """The place of each source under `RULE`."""
-    keys = [
-        (list(row).count(NOT_MET), list(row).count(NOT_KNOWN), np.inf if np.isnan(time) else time)
-        for row, time in zip(verdicts, exposures, strict=True)
-    ]
+    names = [criterion.name for criterion in criteria]
+    keys = []
+    for row, time in zip(verdicts, exposures, strict=True):
+        counted = list(that_count(dict(zip(names, row, strict=True))).values())
+        unknown = np.inf if np.isnan(time) else time
+        keys.append((counted.count(NOT_MET), counted.count(NOT_KNOWN), unknown))
     order = sorted(range(len(keys)), key=keys.__getitem__)
     return [order.index(i) + 1 for i in range(len(keys))]

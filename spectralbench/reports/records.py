@@ -6,16 +6,12 @@ Figures stay in the package's own units; what is not known is ``None``.
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import numpy as np
 import xarray as xr
 
 from spectralbench import reduction
-from spectralbench.benches.at_bond import requirement_of
-from spectralbench.benches.manifest import MANIFEST, parse_manifest
 from spectralbench.comparison import FIGURES, in_words
-from spectralbench.comparison.criteria import criteria_of
 from spectralbench.corrections import average_scans, looks_saturated
 from spectralbench.reports.figures import Record, figure_of, figures_of, plain, three_digits
 
@@ -280,7 +276,7 @@ def of_comparison(result: xr.Dataset) -> Record:
     >>> from spectralbench.benches import compare
     >>> record = of_comparison(compare(reduced))
     >>> record["sources"][0]["source"], record["criteria"]["time"]["required"]
-    ('LED 405', '≤ 8 s')
+    ('LED 405', '≤ 15 s')
     """
     shown = [name for name in FIGURES if name in result]
     ordered = result.isel(source=np.argsort(result["place"].values))
@@ -321,17 +317,17 @@ def of_comparison(result: xr.Dataset) -> Record:
 
 
 def _judged(ordered: xr.Dataset) -> list[Record]:
-    """Verdict, reason and nearest change of each criterion, source by source."""
+    """Verdict, limit, reason and nearest change of each criterion, source by source."""
     criteria = [str(name) for name in ordered.coords["criterion"].values]
     columns: Record = {
         name: ordered[name].transpose("source", "criterion").values
-        for name in ("verdict", "reason", "change", "share_met")
+        for name in ("verdict", "limit", "reason", "change", "share_met")
         if name in ordered
     }
     return [
         {
             criterion: {
-                name: plain(values[i, j]) if name == "share_met" else str(values[i, j])
+                name: plain(values[i, j]) if values.dtype.kind == "f" else str(values[i, j])
                 for name, values in columns.items()
             }
             for j, criterion in enumerate(criteria)
@@ -341,19 +337,19 @@ def _judged(ordered: xr.Dataset) -> list[Record]:
 
 
 def _criteria(result: xr.Dataset) -> Record:
-    """Which figure each criterion looks at, and what is required of it."""
+    """Which figure each criterion looks at, and what is required of it, if that is the same of all."""
     found: Record = {}
-    manifest = parse_manifest(result.attrs["manifest"], Path(MANIFEST))
-    for criterion in criteria_of(result, requirement_of(manifest)):
-        units = result[criterion.figure].attrs["units"]
-        sign = "≤" if criterion.at_most else "≥"
-        limit = plain(criterion.limit)
-        found[criterion.name] = {
-            "figure": criterion.figure,
-            "what": criterion.what,
+    for name in result.coords["criterion"].values:
+        one = result.sel(criterion=name)
+        figure, limits = str(one["judged_by"].item()), np.unique(one["limit"].values)
+        units = result[figure].attrs["units"]
+        limit = plain(limits[0]) if limits.size == 1 else None
+        found[str(name)] = {
+            "figure": figure,
+            "what": str(one["what"].item()),
             "limit": limit,
             "units": units,
-            "required": "" if limit is None else f"{sign} {in_words(limit, units)}",
+            "required": "" if limit is None else f"{'≤' if one['at_most'] else '≥'} {in_words(limit, units)}",
         }
     return found
 

@@ -20,6 +20,7 @@ from spectralbench.comparison import (
     figures_at_bond_line,
     judge,
     lasting,
+    needed_light,
     regulated,
 )
 from spectralbench.comparison.criteria import criteria_of
@@ -55,7 +56,7 @@ def judged(requirement=None, light=LIGHT, courses=None, extra=None, **others):
     """Figures of both sources, with some that other modules would add, held against a requirement."""
     wanted = requirement or needed()
     figures = figures_at_bond_line(light, PART, FILM, wanted, electrical_power=POWER, **others)
-    figures = regulated(lasting(figures, courses or {}), wanted, courses or {})
+    figures = regulated(lasting(needed_light(figures, wanted), courses or {}), courses or {})
     for name, values in (extra or {}).items():
         array = xr.DataArray(
             np.asarray(values, float), {"source": NAMES}, ("source", "draw")[: np.ndim(values)]

@@ -7,8 +7,7 @@ import pytest
 import xarray as xr
 
 from spectralbench.ageing import fit_ageing
-from spectralbench.comparison import FIGURES, Course, Keeping, Requirement, regulated, running
-from spectralbench.comparison.lasting import lasting
+from spectralbench.comparison import FIGURES, Course, Keeping, Requirement, lasting, needed_light, regulated, running
 
 NEEDED = Requirement(320, 430, minimum_irradiance=600.0, dose=1.0)
 FIT = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])  # 0.9^(h / 1000)
@@ -29,13 +28,15 @@ LED = ARC._replace(burns_on=False, end_of_life=20000.0, lamp_price=2000.0, dispo
 def found(keeping=ARC, course=None, in_band=810.0, exposure=6.0, power=250.0, needed=NEEDED):
     """One source, whose light is 810 W m-2 after 2,000 h, so that it was 1,000 W m-2 when new."""
     known = {"band_irradiance": in_band, "exposure_time": exposure, "electrical_power": power}
+    known |= {"dose_time": exposure, "photon_time": np.nan, "absorbed_photons": np.nan}
     figures = xr.Dataset(
         {name: xr.DataArray(np.asarray(value)).expand_dims(source=["one"]) for name, value in known.items()}
     )
     figures = figures.map(lambda array: array if array.ndim == 1 else array.rename(dim_0="draw"))
     courses = {} if course is None else {"one": course}
-    figures = regulated(lasting(figures, courses), needed, courses)
-    return running(figures, needed, courses, {"one": keeping}).isel(source=0, drop=True)
+    figures = figures.assign(required_photons=np.nan)
+    figures = regulated(lasting(needed_light(figures, needed), courses), courses)
+    return running(figures, courses, {"one": keeping}).isel(source=0, drop=True)
 
 
 OLD = Course(FIT, 2000.0, 3000.0)

@@ -82,12 +82,13 @@ def light_at_bond(
             adhesive["absorbance"],
             requirement_of(manifest),
             bonded=bonded,
-            electrical_power=of_candidates(_power(manifest), manifest, np.sum),
+            electrical_power=_power(manifest),
             exponent=adhesive["reciprocity"],
             background=adhesive.get("background"),
             least_lit=least_lit(tree, manifest),
             regular=parts.get("regular_transmittance") if whole else None,
             thickness=adhesive["bond_line"],
+            data_sheet_background=adhesive.get("data_sheet_background"),
         )
 
 
@@ -117,10 +118,20 @@ def least_lit(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
 
 
 def _power(manifest: Manifest) -> xr.DataArray:
-    """Electrical power of each source while it is on [W]; NaN where it is not stated."""
-    stated = {source.name: source.electrical_power for source in manifest.source}
-    power = [np.nan if value is None else value.value for value in stated.values()]
-    return xr.DataArray(power, {"source": list(stated)}, "source", attrs={"units": "W"})
+    """Electrical power of each candidate while it is on [W]; NaN where it is not stated.
+
+    Of an LED among several heads it goes with its setting; an arc burns on, behind whatever dims it.
+    """
+    sources = {source.name: source for source in manifest.source}
+    stated = {name: source.electrical_power for name, source in sources.items()}
+    power = {name: np.nan if value is None else value.value for name, value in stated.items()}
+    for group in manifest.together:
+        power[group.name] = sum(
+            power[head.source] * (head.setting.value / source.setting.value if source.kind == "LED" else 1.0)
+            for head in group.heads
+            for source in [sources[head.source]]
+        )
+    return xr.DataArray(list(power.values()), {"source": list(power)}, "source", attrs={"units": "W"})
 
 
 def requirement_of(manifest: Manifest) -> Requirement:
@@ -164,12 +175,16 @@ def requirement_of(manifest: Manifest) -> Requirement:
 
 
 def courses_of(tree: xr.DataTree, manifest: Manifest) -> dict[str, Course]:
-    """Each candidate over its hours; those that shine together age each by itself."""
-    alone = {source.name: course_of(tree, source) for source in manifest.source}
-    return alone | {group.name: Course(basis=_EACH_AGES) for group in manifest.together}
+    """Each candidate over its hours; of those that shine together, that of each head."""
+    courses = {source.name: course_of(tree, source) for source in manifest.source}
+    for group in manifest.together:
+        highest = max(head.setting.value for head in group.heads)
+        heads = tuple(courses[head.source] for head in group.heads)
+        courses[group.name] = Course(basis=_EACH_AGES, setting=highest, heads=heads)
+    return courses
 
 
-_EACH_AGES = "each of its sources ages by itself: see them alone"
+_EACH_AGES = "each head ages by itself: see them alone"
 
 
 def course_of(tree: xr.DataTree, source: Source) -> Course:

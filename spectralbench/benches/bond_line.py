@@ -83,7 +83,13 @@ def absorbances(
     result["reciprocity"] = xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
     result["bond_line"] = xr.DataArray(bond_line, attrs={"units": "cm", "long_name": "bond line"})
     if adhesive.absorber:
-        result["background"] = _background(tree, manifest, grid, needed, bond_line, budget)
+        films = _background(tree, manifest, grid, needed, bond_line, budget)
+        result["background"] = _together(films)
+        own = [absorber.in_data_sheet is False for absorber in adhesive.absorber]
+        if any(own):
+            known_films = [film for film, mine in zip(films, own, strict=True) if not mine]
+            none = xr.zeros_like(films[0].isel(draw=0, missing_dims="ignore", drop=True))
+            result["data_sheet_background"] = _together(known_films or [none])
     return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
 
 
@@ -97,8 +103,8 @@ def _background(
     needed: list[float],
     bond_line: xr.DataArray | float,
     budget: Budget,
-) -> xr.DataArray:
-    """Absorbance of resin and pigment together, from the layers in which they were measured."""
+) -> list[xr.DataArray]:
+    """Absorbance of each resin and pigment, from the layers in which they were measured."""
     films = []
     for number, absorber in enumerate(manifest.adhesive.absorber, 1):
         with blamed(tree, f"adhesive.absorber.{number}.curve", _EXPECTED):
@@ -109,6 +115,11 @@ def _background(
             drawn = _on_grid(budget.curve("absorbance", absorber.name, measured, thing=absorber.curve), grid)
             layer = budget.scalar("layer", absorber.name, absorber.layer) / 10  # mm to cm
             films.append(in_precision(drawn.clip(min=0) * (bond_line / layer)))
+    return films
+
+
+def _together(films: list[xr.DataArray]) -> xr.DataArray:
+    """Absorbance of several that start nothing."""
     whole = xr.DataArray(sum(films)).transpose(..., "wavelength")
     return whole.assign_attrs(units="1", long_name="decadic absorbance of what starts nothing")
 

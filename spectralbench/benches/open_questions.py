@@ -6,6 +6,8 @@ import xarray as xr
 
 from spectralbench import optics
 from spectralbench.benches.schema import Manifest
+from spectralbench.benches.spots import scanned_in_place
+from spectralbench.comparison.words import by_source
 
 
 def collected(manifest: Manifest) -> list[str]:
@@ -48,7 +50,7 @@ def unscanned(manifest: Manifest) -> list[str]:
     Returns
     -------
     list of str
-        One sentence, or none if every spot was held against the width of the bond.
+        None if every spot was held against the width of the bond.
 
     Examples
     --------
@@ -65,10 +67,75 @@ def unscanned(manifest: Manifest) -> list[str]:
         ]
     if manifest.requirement.speed is not None:
         return ["evenness: scans lie along the travel, so that nobody knows how the bond is lit across it"]
-    names = [source.name for source in manifest.source if source.profile is None]
+    middle = "so that the figures are those of its middle"
+    never = [source.name for source in manifest.source if source.profile is None]
+    elsewhere = [s.name for s in manifest.source if s.profile is not None and not scanned_in_place(s)]
+    said = (
+        (never, "was not scanned (profile)"),
+        (elsewhere, "was scanned at another distance than it will have (profile_distance)"),
+    )
+    return [f"evenness: the spot of {'; '.join(names)} {why}, {middle}" for names, why in said if names]
+
+
+def added(manifest: Manifest) -> list[str]:
+    """What is to be asked of resin and pigment: whether the data sheet speaks of an adhesive with them.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of a bench.
+
+    Returns
+    -------
+    list of str
+        One sentence, or none if it is stated of each.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> added(read_manifest(demo)[0])
+    []
+    """
+    names = [one.name for one in manifest.adhesive.absorber if one.in_data_sheet is None]
+    if not names or manifest.requirement.data_sheet_wavelength is None:
+        return []
+    return [
+        f"{'; '.join(names)}: did the adhesive of the data sheet hold it too (in_data_sheet)? It is taken to "
+        "have held it; with a pigment of one's own the photons that count would be too few"
+    ]
+
+
+def dark_backs(back_by_front: xr.DataArray) -> list[str]:
+    """Which sources hardly reach the back of the bond line.
+
+    Parameters
+    ----------
+    back_by_front : xarray.DataArray (source, [draw])
+        Photons absorbed at the back of the bond line against those at its front [1].
+
+    Returns
+    -------
+    list of str
+        One sentence, or none.
+
+    Examples
+    --------
+    >>> shares = xr.DataArray([0.9, 0.1], {"source": ["LED 405", "LED 365"]}, "source")
+    >>> dark_backs(shares)[0][:64]
+    'back of the bond line: it absorbs less than 30 % of what the fro'
+    """
+    names = [
+        f"{name} ({100 * share:.2g} %)"
+        for name, share in zip(back_by_front.coords["source"].values, by_source(back_by_front), strict=True)
+        if share < _DARK
+    ]
     if not names:
         return []
     return [
-        f"evenness: the spot of {'; '.join(names)} was not scanned (profile), so that the figures are those "
-        "of its middle"
+        f"back of the bond line: it absorbs less than {_DARK:.0%} of what the front does under "
+        f"{'; '.join(names)}. Photons over the whole bond line do not say that it sets there: look at the "
+        "back in the trial".replace("%", " %", 1)
     ]
+
+
+_DARK = 0.3  # of the front; from there the mean over the bond line hides its back (a choice of our own)

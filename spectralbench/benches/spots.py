@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from math import isclose
+
 import numpy as np
 import xarray as xr
 
 from spectralbench.beam import beam_profile, share_on_disc, spot, travelling_exposure, uniformity
 from spectralbench.benches.folder import array_of, blamed
+from spectralbench.benches.placing import stands_at
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.errors import RangeError
 
@@ -36,7 +39,8 @@ def spots(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         lowest irradiance over the width of the bond against that in the middle of the spot;
         ``share_on_bond`` [1] of all light, as if spot and bond were round; ``lit_length`` and
         ``lit_length_of_photons`` [mm], the integral of the scan, and of its power to the reciprocity
-        exponent, against its middle. NaN where there is no scan, or no width of the bond is stated.
+        exponent, against its middle. NaN where there is no scan, or one from another distance than that at
+        which the source will stand, or no width of the bond is stated.
 
     Raises
     ------
@@ -72,6 +76,8 @@ def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, fl
     stated = np.nan if source.spot is None else source.spot.value
     if source.profile is None:
         return {"spot_size": stated}
+    if not scanned_in_place(source):
+        return {}
     node = f"/source/{source.name}/profile"
     reading = "irradiance" if "irradiance" in tree[node] else "relative_output"
     profile = beam_profile(array_of(tree, node, reading))
@@ -92,6 +98,30 @@ def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, fl
         found["least_lit"] = float(uniformity(profile, middle - half, middle + half)["lowest"]) / here
         found["share_on_bond"] = float(share_on_disc(profile, 2 * half, middle))
     return found
+
+
+def scanned_in_place(source: Source) -> bool:
+    """Whether the beam of a source was scanned at the distance at which it will stand.
+
+    Parameters
+    ----------
+    source : Source
+        A source of the manifest.
+
+    Returns
+    -------
+    bool
+        A scan is taken to be from the distance of the frame, unless ``profile_distance`` says another.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> scanned_in_place(read_manifest(demo)[0].source[0])
+    True
+    """
+    if source.profile is None:
+        return False
+    return isclose((source.profile_distance or source.distance).value, stands_at(source), rel_tol=1e-3)
 
 
 def _length(profile: xr.DataArray, here: float) -> float:

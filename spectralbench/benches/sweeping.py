@@ -66,7 +66,7 @@ def sweep(
         ``absorbed_photons`` [µmol m-2 s-1] and ``exposure_time`` [s], as in `compare`; with `time`
         also ``radiant_exposure`` (..., time) [J m-2] in the band and ``enough`` (..., time), whether the
         exposure reaches what is required: with draws, the share of them [1]. ``attrs["comment"]`` says
-        where no other thickness could be predicted.
+        where no other thickness could be predicted, and that a spot scanned at one distance counts at all.
 
     Raises
     ------
@@ -135,7 +135,10 @@ def sweep(
         .assign_attrs(units=units, long_name=long_name)
         for name, (array, units, long_name) in found.items()
     }
-    return xr.Dataset(arrays, attrs={"comment": light.attrs.get("comment", "")})
+    comments = [light.attrs["comment"]] if light.attrs.get("comment") else []
+    if "distance" in steps and any(source.profile is not None for source in manifest.source):
+        comments.append("the spot of each source is taken at every distance as it was scanned at one")
+    return xr.Dataset(arrays, attrs={"comment": "; ".join(comments)})
 
 
 def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:

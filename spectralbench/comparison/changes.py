@@ -135,7 +135,9 @@ def less_light(factor: float, means: Means) -> str:
     return f"at a setting of {setting:.0%} instead of {means.setting:.0%}".replace("%", " %")
 
 
-def weaker_and_longer(temperature: Callable[[float], float], limit: float, exposure: float) -> str:
+def weaker_and_longer(
+    temperature: Callable[[float], float], limit: float, exposure: float, speed: float = np.nan
+) -> str:
     """How much weaker the light has to be, for the longer, to stay below a temperature, in words.
 
     Parameters
@@ -146,6 +148,8 @@ def weaker_and_longer(temperature: Callable[[float], float], limit: float, expos
         What is allowed [K].
     exposure : float
         Exposure with all of the light [s].
+    speed : float
+        Of a part that travels [mm s-1], which then is slower instead.
 
     Returns
     -------
@@ -164,7 +168,10 @@ def weaker_and_longer(temperature: Callable[[float], float], limit: float, expos
         middle = (low + high) / 2
         low, high = (middle, high) if temperature(middle) <= limit else (low, middle)
     share = np.floor(100 * low + 1e-9) / 100 or low
-    return f"with {100 * share:.0f} % of the light, for {three_digits(exposure / share)} s"
+    weaker = f"with {100 * share:.0f} % of the light"
+    if np.isfinite(speed):
+        return f"{weaker}, at {three_digits(speed * share)} mm/s"
+    return f"{weaker}, for {three_digits(exposure / share)} s"
 
 
 def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
@@ -185,7 +192,9 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
         Temperature [K] that 95 % of the draws do not pass.
     """
     scaled = figures.assign({name: figures[name] * share for name in OF_LIGHT if name in figures})
-    scaled["exposure_time"] = figures["exposure_time"] / share
+    for name in ("exposure_time", "lit_time"):
+        if name in figures:
+            scaled[name] = figures[name] / share
     return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))
 
 

@@ -244,7 +244,7 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 "hours_left",
                 "until full setting no longer suffices, or it is replaced",
                 requirement.minimum_life,
-                remarks=figures["end_of_life_basis"].values.tolist(),
+                remarks=figures["hours_left_basis"].values.tolist(),
                 by_pixels=True,
                 missing="it takes the hours of today and at the end, and an ageing log or a stated output",
             )
@@ -357,9 +357,7 @@ def _temperature(figures: xr.Dataset, limit: float) -> Criterion:
             at_most=True,
             limit_is="allowed",
             missing="the exposure is not known, or has no end",
-            remarks=[
-                f"hottest in {layer}; computed, not measured" for layer in figures["hottest"].values.tolist()
-            ],
+            remarks=_hottest(figures),
         )
     return Criterion(
         "temperature",
@@ -368,3 +366,16 @@ def _temperature(figures: xr.Dataset, limit: float) -> Criterion:
         missing=f"the limit is {in_words(limit, 'K')} and no temperature was measured: put a thermocouple "
         "into the trial, or state what part, adhesive and backing are made of",
     )
+
+
+def _hottest(figures: xr.Dataset) -> list[str]:
+    """Where it gets hottest under each source, and whether the number means anything."""
+    temperatures = by_source(figures["peak_temperature"])
+    return [
+        f"hottest in {layer}; computed, not measured"
+        + "; so far up it only means that the material does not bear it" * (temperature > _NO_MEANING)
+        for layer, temperature in zip(figures["hottest"].values.tolist(), temperatures, strict=True)
+    ]
+
+
+_NO_MEANING = 573.15  # K, from which no adhesive stays what it is (from memory)

@@ -30,6 +30,7 @@ _SHOWN = 3  # stretches of invalid wavelengths named in full
     least_lit="1",
     regular="1",
     thickness="m",
+    data_sheet_background="1",
 )
 def figures_at_bond_line(
     spectrum: xr.DataArray,
@@ -43,6 +44,7 @@ def figures_at_bond_line(
     least_lit: xr.DataArray | None = None,
     regular: xr.DataArray | None = None,
     thickness: xr.DataArray | float | str | None = None,
+    data_sheet_background: xr.DataArray | None = None,
 ) -> xr.Dataset:
     """Walk each source's light to the bond line and put figures on it.
 
@@ -73,6 +75,8 @@ def figures_at_bond_line(
         Transmittance of each part [1] for light that goes straight on.
     thickness : xarray.DataArray (...), float or str, optional
         Of the bond line [m], for what is absorbed at its back where oxygen sets a threshold.
+    data_sheet_background : xarray.DataArray (wavelength,), optional
+        What of the background the data sheet's adhesive held too [1]; all of it, if left out.
 
     Returns
     -------
@@ -132,7 +136,8 @@ def figures_at_bond_line(
             light[name] = (light[name] * here).assign_attrs(light[name].attrs)
     behind, in_band = light["behind"], light["in_band"]
     photons = light["photons"].sum("initiator", skipna=False).assign_attrs(units="umol m-2 s-1")
-    required = _required_photons(requirement, path)
+    held = film if data_sheet_background is None else initiators + data_sheet_background
+    required = _required_photons(requirement, held, initiators)
     dose_time, photon_time, exposure = exposure_times(in_band, photons, required, requirement, exponent)
     power = xr.full_like(in_band, np.nan) if electrical_power is None else electrical_power
     values = {
@@ -280,13 +285,13 @@ def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr
     return xr.Dataset(found)
 
 
-def _required_photons(requirement: Requirement, path: _Path) -> xr.DataArray:
+def _required_photons(requirement: Requirement, film: xr.DataArray, initiators: xr.DataArray) -> xr.DataArray:
     """Photons that the initiators absorb under the data sheet's own condition [µmol m-2 s-1]."""
     said = {"units": "umol m-2 s-1", "long_name": "photons absorbed under the data sheet's condition"}
     wavelength = requirement.data_sheet_wavelength
     if wavelength is None:
         return xr.DataArray(np.nan, attrs=said)
-    share = cure.absorbed_share(_at(path.film, wavelength), _at(path.initiators, wavelength))
+    share = cure.absorbed_share(_at(film, wavelength), _at(initiators, wavelength))
     photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
     return photons.where(photons > 0).drop_attrs().assign_attrs(said)
 

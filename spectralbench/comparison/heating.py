@@ -61,7 +61,8 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
     ----------
     figures : xarray.Dataset
         By ``source``, from `figures_at_bond_line`, perhaps with draws; of a stack of several parts
-        with ``irradiance_after_parts``.
+        with ``irradiance_after_parts``; of a part that travels with ``lit_time`` [s], which then is
+        the exposure.
     stack : Stack
         What the light warms.
 
@@ -106,6 +107,8 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
 def _of_one(figures: xr.Dataset, stack: Stack) -> tuple[xr.DataArray, str]:
     """Highest rise of one source, draw by draw [K], and the layer where it is."""
     exposure = figures["exposure_time"]
+    if "lit_time" in figures:
+        exposure = figures["lit_time"] + xr.zeros_like(exposure)
     times = np.atleast_1d(np.asarray(exposure.values, dtype=float))
     arriving, bond, unused = (
         np.broadcast_to(np.asarray(figures[name].values, dtype=float), times.shape)

@@ -21,7 +21,7 @@ class Course(NamedTuple):
     end: float = np.nan  # when it is replaced
     basis: str = ""  # what the fit rests on, in words
     setting: float = 1.0  # in force when the source was measured
-    heads: tuple[Course, ...] = ()  # of sources that shine together, each at its setting there
+    heads: tuple[Course, ...] = ()  # of sources that shine together; the setting is that of the highest
 
 
 def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
@@ -95,7 +95,8 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         The figures with ``setting_today`` and ``setting_at_end`` [1], the smallest settings in
         steps of 1 % that give what is needed in 95 % of the draws, infinite if none does, and
         ``hours_left`` [h] until full setting no longer suffices, at most until the source is
-        replaced or as far as its log says anything; NaN where not known.
+        replaced or as far as its log says anything; NaN where not known. ``hours_left_basis``
+        (source) says what they rest on.
 
     Notes
     -----
@@ -126,9 +127,9 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         "setting_at_end": _sure(setting_for(required, at_end)),
         "hours_left": _labelled(hours, names, "hours_left"),
     }
-    return figures.assign(
-        {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
-    )
+    found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
+    bases = [course.basis if course.heads else _basis(course) for course in known]
+    return figures.assign(found, hours_left_basis=("source", bases))
 
 
 def known_courses(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:
@@ -162,6 +163,11 @@ def _ends(course: Course) -> bool:
     return course.fit is not None and course.now <= course.end
 
 
+def _is_known(course: Course) -> bool:
+    """Whether anything is said of the end of a source."""
+    return _ends(course) and course.end <= _trusted(course)
+
+
 def _trusted(course: Course) -> float:
     """The last hour of use of which anything is said [h]."""
     assert course.fit is not None
@@ -170,6 +176,8 @@ def _trusted(course: Course) -> float:
 
 def _basis(course: Course) -> str:
     """What is known of the end of a source rests on, in words; or why nothing is."""
+    if course.heads and all(_is_known(head) for head in course.heads):
+        return "all heads at their ends, each as weak as the one that loses most"
     if course.fit is None:
         return course.basis
     if not _ends(course):
@@ -180,11 +188,11 @@ def _basis(course: Course) -> str:
 
 
 def _left(course: Course) -> xr.DataArray:
-    """Output at the end against that of today [1]; of several heads, at full setting against that set."""
+    """Output at the end against that of today [1]; of several heads, that of the weakest."""
     if course.heads:
-        each = [_left(head) / head.setting for head in course.heads]
+        each = [_left(head) for head in course.heads]
         return xr.concat(xr.broadcast(*each), "head").min("head", skipna=False)
-    if course.fit is None or not _ends(course) or course.end > _trusted(course):
+    if course.fit is None or not _is_known(course):
         return xr.DataArray(np.nan)
     left = output_left(course.fit, course.end, course.now).clip(max=1)  # a rise is not drawn on
     return left.reset_coords(drop=True).drop_attrs()

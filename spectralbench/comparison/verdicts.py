@@ -166,7 +166,10 @@ def _changes(
         if verdict != MET and known:
             if criterion.name == "temperature" and stack is not None:
                 exposure = float(by_source(figures["exposure_time"])[0])
-                text = weaker_and_longer(lambda share: warmest(figures, stack, share), limit, exposure)
+                speeds = [other.limits(figures)[0] for other in criteria if other.name == "travel"]
+                text = weaker_and_longer(
+                    lambda share: warmest(figures, stack, share), limit, exposure, *speeds
+                )
             elif criterion.name in OTHER_MEANS:
                 text = OTHER_MEANS[criterion.name](figures, limit)
             if not text and (factor := sure_factor(figures, criterion.name, criterion.limit)) is not None:

@@ -16,6 +16,8 @@ MET, NOT_MET, NOT_KNOWN, NO_LIMIT = "met", "not met", "not known", "no limit"
 SURE = 0.95
 """Share of draws from which a criterion is met, and a setting or a change does; not met up to the rest."""
 
+_OF_LIGHT = ("W m-2", "umol m-2 s-1", "umol m-3 s-1")
+
 _SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 
 
@@ -68,6 +70,8 @@ def in_words(value: float, units: str, low: float = np.nan, high: float = np.nan
     """
     if np.isnan(value):
         return NOT_KNOWN
+    if value < 0 and units in _OF_LIGHT:
+        return "none"  # noise about a dark band
     if np.isinf(value):
         word = _unending(units)
         return word if np.isnan(low) or np.isinf(low) else f"from {in_words(low, units)} to {word}"

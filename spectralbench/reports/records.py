@@ -276,7 +276,7 @@ def of_comparison(result: xr.Dataset) -> Record:
     >>> from spectralbench.benches import compare
     >>> record = of_comparison(compare(reduced))
     >>> record["sources"][0]["source"], record["criteria"]["time"]["required"]
-    ('LED 405', '≤ 15 s')
+    ('LED 405', '≤ 30 s')
     """
     shown = [name for name in FIGURES if name in result]
     ordered = result.isel(source=np.argsort(result["place"].values))

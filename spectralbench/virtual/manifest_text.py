@@ -149,7 +149,7 @@ band = ["320 nm", "430 nm"]         # where irradiance and dose count
 minimum_irradiance = "60 mW/cm^2"
 dose = "1.8 J/cm^2"
 data_sheet_wavelength = "365 nm"
-maximum_time = "15 s"
+maximum_time = "30 s"
 maximum_temperature = "85 °C"
 minimum_life = "1000 h"             # from today
 

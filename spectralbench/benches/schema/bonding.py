@@ -118,6 +118,7 @@ class Absorber(Table):
     name: Name
     curve: File
     layer: Millimetres
+    in_data_sheet: bool | None = None
 
 
 class Adhesive(Table):

@@ -41,6 +41,7 @@ class Source(Table):
     spot: Millimetres | None = None
     setting: Share = Measured(1.0)
     profile: File | None = None
+    profile_distance: Millimetres | None = None
     beam: Annotated[list[BeamPoint], Field(min_length=2)] | None = None
     working_distance: Millimetres | None = None
     filter: str = ""
@@ -59,6 +60,8 @@ class Source(Table):
             raise KeyedError(
                 "beam beside working_distance: irradiance at two distances or more", "working_distance"
             )
+        if self.profile_distance is not None and self.profile is None:
+            raise KeyedError("profile beside it: the scan that was taken there", "profile_distance")
         if self.kind == "LED" and self.mercury is not None and self.mercury.value > 0:
             raise KeyedError("0 mg, or another kind: an LED holds no mercury", "mercury")
         distances = [point.distance.value for point in self.beam or []]

@@ -82,9 +82,10 @@ def exposure_limits(spectrum: xr.DataArray) -> xr.Dataset:
     After EN 62471:2008 and ICNIRP (Health Physics 87, 2004, 171). Actinic: 30 J m-2 weighted with
     S(λ) over 200–400 nm in 8 h. Near ultraviolet: 10⁴ J m-2 unweighted over 315–400 nm in 8 h
     (Directive 2006/25/EC, annex I); EN 62471 asks for no more than 10 W m-2 beyond 1,000 s, which
-    lets 29 times as much pass in a day, and the stricter one counts. Blue light of a source that looks small: 100 J m-2 weighted with B(λ) over 300–700 nm up to 100 s,
-    1 W m-2 beyond. Not counted: heat, a source that looks large, a beam seen through optics,
-    infrared, people whose skin or eyes are more sensitive, or who were in the light before.
+    lets 29 times as much pass in a day, and the stricter one counts. Blue light of a source
+    that looks small: 100 J m-2 weighted with B(λ) over 300–700 nm up to 100 s, 1 W m-2 beyond. Not
+    counted: heat, a source that looks large, a beam seen through optics, infrared, people whose skin
+    or eyes are more sensitive, or who were in the light before.
 
     Examples
     --------

@@ -12,7 +12,7 @@ from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.stacking import estimate
 from spectralbench.benches.together import of_candidates
 from spectralbench.comparison import FIGURES
-from spectralbench.safety import at_distance, exposure_limits
+from spectralbench.safety import WORKING_DAY, at_distance, exposure_limits
 
 
 def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray) -> xr.DataArray:
@@ -30,7 +30,8 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
     Returns
     -------
     xarray.DataArray (source,)
-        Time [s], from the means of the draws. ``attrs["comment"]`` says what it leaves open.
+        Time [s], from the means of the draws; ``attrs["longest"]``, a working day, stands for as much
+        or more. ``attrs["comment"]`` says what it leaves open.
 
     Raises
     ------
@@ -45,9 +46,11 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
     True
     """
     light, place = estimate(spectrum), "at the part"
+    label = f"{FIGURES['permitted_time'].label} {place}"
     if manifest.safety is not None:
         away = manifest.safety.distance.value
         place = f"at {away:g} mm, where a beam may be stronger than computed, and the time shorter"
+        label = f"{FIGURES['permitted_time'].label} at {away:g} mm"
         where = {"source": [source.name for source in manifest.source]}
         reached = [_reached(source, away) for source in manifest.source]
         near = xr.DataArray([distance for distance, _ in reached], where)
@@ -61,6 +64,7 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
         del light.attrs["comment"]  # which is said in short
     limits = exposure_limits(light)
     found = limits["permitted_time"].drop_attrs().assign_attrs(FIGURES["permitted_time"]._asdict())
+    found.attrs |= {"label": label, "longest": WORKING_DAY}
     return found.assign_attrs(comment=f"{place}; {_NOISE}; {limits.attrs['comment']}")
 
 

@@ -8,6 +8,7 @@ from spectralbench.beam import irradiance_at
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import blamed
 from spectralbench.benches.schema import Manifest, Source
+from spectralbench.errors import RangeError
 
 
 def points_of(source: Source) -> xr.DataArray | None:
@@ -81,11 +82,23 @@ def placed(tree: xr.DataTree, manifest: Manifest, budget: Budget) -> xr.DataArra
         there = budget.scalar("working distance", source.name, source.working_distance)
         expected = "distances within those at which the beam was measured"
         with blamed(tree, f"source.{number}.working_distance", expected):
-            share = irradiance_at(points, there) / irradiance_at(points, source.distance.value)
+            share = irradiance_at(points, _inside(there, points)) / irradiance_at(
+                points, _inside(source.distance.value, points)
+            )
         shares.append(share.drop_attrs())
     along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
     result = xr.concat(xr.broadcast(*shares), along)
     return result.assign_attrs(units="1", long_name="irradiance in use against where it was measured")
+
+
+def _inside(distance: xr.DataArray | float, points: xr.DataArray) -> xr.DataArray | float:
+    """A distance, or its draws, within those at which a beam was measured; nothing is extrapolated."""
+    nearest, farthest = points.coords["distance"].values[[0, -1]]
+    low, high = float(xr.DataArray(distance).min()), float(xr.DataArray(distance).max())
+    if low < nearest or high > farthest:
+        reach = f"{low:g} mm" if low == high else f"{low:.3g} to {high:.3g} mm, with its ±"
+        raise RangeError(f"{reach}, and a beam measured at {nearest:g} to {farthest:g} mm")
+    return distance
 
 
 def stands_at(source: Source) -> float:

@@ -59,7 +59,8 @@ def quantity(
         if above is not None and not result.value > above:
             raise ValueError(f"a value above {above:g} {unit}".rstrip())
         if most is not None and not result.value <= most:
-            raise ValueError(f"a value of at most {most:g} {unit}".rstrip())
+            in_percent = ", which is 100 %" if (unit, most) == ("", 1.0) else ""
+            raise ValueError(f"a value of at most {most:g} {unit}".rstrip() + in_percent)
         return result
 
     return BeforeValidator(read)

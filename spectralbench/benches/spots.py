@@ -61,7 +61,7 @@ def spots(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """
     each = []
     for number, source in enumerate(manifest.source, 1):
-        with blamed(tree, f"source.{number}.profile", "a scan across the whole spot and the whole bond"):
+        with blamed(tree, f"source.{number}.profile", _EXPECTED):
             each.append(_spot(tree, manifest, source))
     names = [source.name for source in manifest.source]
     found = {
@@ -69,6 +69,9 @@ def spots(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         for name, (units, words) in _SAID.items()
     }
     return xr.Dataset(found, {"source": names})
+
+
+_EXPECTED = "a scan across the whole spot and the whole bond, as wide as adhesive.bond_width says"
 
 
 def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, float]:

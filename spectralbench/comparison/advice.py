@@ -29,7 +29,7 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
         best = worth[0]
         exposure = _exposure(said[best], travels)
         reason = str(result["reason"].values[best, 0])
-        sentences.append(f"Test first: {names[best]}, {exposure} and on both sides of it ({reason}).")
+        sentences.append(f"Test first: {names[best]}, {exposure} and on both sides of it: {reason}.")
         if unknown := _named(result, best, NOT_KNOWN):
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
         if len(worth) > 1:
@@ -50,14 +50,14 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
             reason = str(result["reason"].values[i, column])
             change = str(result["change"].values[i, column]) if len(failed[i]) == 1 else ""
             change = f" Nearest change: {change}." if change else ""
-            sentences.append(f"{names[i]} fails {', '.join(failed[i])} ({reason}).{change}")
+            sentences.append(f"{names[i]} fails {', '.join(failed[i])}: {reason}.{change}")
     if named := requirement.data_sheet_wavelength:
         near = np.abs(by_source(result["peak_wavelength"]) - named) <= _NEAR
         kept = np.where(near, by_source(result["kept_share"]), np.nan)
         if np.isfinite(kept).any() and not near[order[0]]:
             most = int(np.nanargmax(kept))
             sentences.append(
-                f"The data sheet speaks of {named:g} nm, but the part keeps {in_words(kept[most], '1')} "
+                f"The data sheet speaks of {named:g} nm, but the part stops {in_words(kept[most], '1')} "
                 f"of the light of {names[most]}."
             )
     return "\n".join(sentences)

@@ -258,17 +258,14 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
             "it is not stated",
         ),
         ("mercury", "mercury", "in one lamp", requirement.maximum_mercury, "it is not stated"),
-        ("running cost", "cost_per_year", "in a year for energy, lamps and their disposal", None, _NO_COST),
+        ("running cost", "cost_per_year", "in a year for energy, lamps and their disposal", None, ""),
     ):
         if figure in figures:
-            criteria.append(_weighed(name, figure, what, limit, at_most=True, missing=missing))
+            remarks = figures["cost_missing"].values.tolist() if name == "running cost" else ()
+            criteria.append(
+                _weighed(name, figure, what, limit, at_most=True, missing=missing, remarks=remarks)
+            )
     return criteria
-
-
-_NO_COST = (
-    "it takes power, price and life of a lamp, an exposure that ends within the hours of a year, and a new "
-    "one that gives enough light"
-)
 
 
 def _weighed(
@@ -373,7 +370,7 @@ def _hottest(figures: xr.Dataset) -> list[str]:
     temperatures = by_source(figures["peak_temperature"])
     return [
         f"hottest in {layer}; computed, not measured"
-        + "; so far up it only means that the material does not bear it" * (temperature > _NO_MEANING)
+        + "; so far up it only means that the material does not bear it" * bool(temperature > _NO_MEANING)
         for layer, temperature in zip(figures["hottest"].values.tolist(), temperatures, strict=True)
     ]
 

@@ -26,12 +26,14 @@ FIGURES = {
     ),
     "irradiance_at_part": Figure("W m-2", "at the part", "irradiance at the part"),
     "irradiance_at_bond": Figure("W m-2", "through the part", "irradiance through the part"),
-    "kept_share": Figure("1", "kept by the part", "share of the light that the part keeps"),
+    "kept_share": Figure("1", "stopped by the part", "share of the light that does not pass the part"),
     "band_irradiance": Figure(
         "W m-2", "in the required band", "irradiance in the required band at the bond line"
     ),
     "band_irradiance_in_air": Figure(
-        "W m-2", "the same, dry", "irradiance in the required band behind a part whose back face is dry"
+        "W m-2",
+        "in the band, dry face",
+        "irradiance in the required band behind a part whose back face is dry",
     ),
     "band_irradiance_regular": Figure(
         "W m-2",

@@ -129,7 +129,7 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     }
     found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
     bases = [course.basis if course.heads else _basis(course) for course in known]
-    return figures.assign(found, hours_left_basis=("source", bases))
+    return figures.assign(found).assign(hours_left_basis=("source", bases))
 
 
 def known_courses(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:

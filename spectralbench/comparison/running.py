@@ -49,7 +49,8 @@ def running(
         The figures with ``mercury`` [mg] of one lamp and ``hours_of_new`` [h], the hours for which
         a new one does the job, at most until it is replaced; where hours of a year are stated,
         with ``hours_on`` [h], ``energy_per_year`` [kWh], ``lamps_per_year`` [1/year], ``next_change``
-        [year], ``mercury_per_year`` [mg] and ``cost_per_year`` in the currency. NaN where not known.
+        [year], ``mercury_per_year`` [mg] and ``cost_per_year`` in the currency. NaN where not known;
+        ``cost_missing`` (source) says why, of the cost.
 
     Notes
     -----
@@ -91,9 +92,34 @@ def running(
         found |= _in_a_year(figures, stated, found["hours_of_new"])
     for name, array in found.items():
         found[name] = array.drop_attrs().assign_attrs(FIGURES[name]._asdict())
-    if "cost_per_year" in found:
-        found["cost_per_year"].attrs["units"] = next((one.currency for one in kept if one.currency), "?")
-    return figures.assign(found)
+    if "cost_per_year" not in found:
+        return figures.assign(found)
+    found["cost_per_year"].attrs["units"] = next((one.currency for one in kept if one.currency), "?")
+    missing = [
+        _missing(one, figures.isel(source=i), found["hours_on"][i], found["hours_of_new"][i])
+        for i, one in enumerate(kept)
+    ]
+    return figures.assign(found).assign(cost_missing=("source", missing))
+
+
+def _missing(keeping: Keeping, figures: xr.Dataset, on: xr.DataArray, lasts: xr.DataArray) -> str:
+    """What keeps the cost of one source from being known, in words; empty if nothing does."""
+    if np.isnan(keeping.hours_per_year):
+        return "what heads that shine together cost is not worked out: see them alone"
+    without = {
+        "electrical_power": bool(figures["electrical_power"].isnull().any()),
+        "lamp_price": bool(np.isnan(keeping.lamp_price)),
+        "end_of_life": bool((lasts.isnull() & np.isnan(keeping.end_of_life)).any()),
+    }
+    if names := [name for name, is_missing in without.items() if is_missing]:
+        return f"it takes {', '.join(names)}, not stated"
+    if (lasts <= 0).any():
+        return "a new one does not do the job either"
+    if figures["exposure_time"].isnull().any():
+        return "its exposure is not known"
+    if on.isnull().any():
+        return f"its exposures take more than the {keeping.hours_per_year:g} h that the bench is manned"
+    return ""
 
 
 def _hours_of_new(required: xr.DataArray, full: xr.DataArray, course: Course) -> xr.DataArray:

@@ -78,8 +78,9 @@ def judge(
         1 for what to test first. ``judged_by``, ``what`` and ``at_most`` (criterion) say what each criterion
         looks at, ``limit`` (source, criterion) what it holds that against, in the figure's unit. With draws,
         ``share_met`` (source, criterion) is the share of them that meets a criterion [1], and
-        ``share_ahead`` (source, other) that in which a source has the shorter exposure [1]. ``attrs``: ``rule`` of the order,
-        ``advice`` in words, a sentence a line, ``not_measured`` and ``cautions`` (JSON lists).
+        ``share_ahead`` (source, other) that in which a source has the shorter exposure [1].
+        ``attrs``: ``rule`` of the order, ``advice`` in words, a sentence a line, ``not_measured`` and
+        ``cautions`` (JSON lists).
 
     Examples
     --------

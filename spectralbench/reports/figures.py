@@ -73,6 +73,8 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
         said = dict(zip(columns, row, strict=True))
         record: Record = {"value": plain(said["value"]), "units": units}
         record["text"] = f"{said['value']:.2f} nm" if _fine(units, said) else in_words(said["value"], units)
+        if said["value"] >= array.attrs.get("longest", np.inf):
+            record["text"] = f"{said['value'] / _HOUR:g} h or more"
         if drawn:
             record |= {name: plain(said[name]) for name in ("standard_uncertainty", "low", "high")}
             record["interval"] = interval_in_words(said["low"], said["high"], units)
@@ -80,6 +82,9 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
                 record["interval"] = f"{said['low']:.2f}–{said['high']:.2f}"
         found.append(record | comment)
     return found
+
+
+_HOUR = 3600.0  # s
 
 
 def _fine(units: str, said: dict[str, float]) -> bool:

@@ -35,9 +35,11 @@ GROUPS = {
         "electrical_energy",
     ),
     "Over the hours of use": (
+        "needed_irradiance",
         "setting_today",
         "end_of_life_output",
         "end_of_life_irradiance",
+        "end_of_life_exposure",
         "setting_at_end",
         "hours_left",
         "hours_of_new",

@@ -306,7 +306,7 @@ def of_comparison(result: xr.Dataset) -> Record:
         "criteria": _criteria(result),
         "required_photons": figure_of(result["required_photons"]),
         "absorbed_by_depth": _by_depth(ordered["absorbed_by_depth"]),
-        "labels": {key: FIGURES[key].label for key in shown},
+        "labels": {key: result[key].attrs["label"] for key in shown},
         "long_names": {key: FIGURES[key].long_name for key in shown},
     }
     if "variance_share" in result:

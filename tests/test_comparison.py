@@ -195,7 +195,10 @@ def test_how_long_a_source_lasts_and_at_which_setting():
         1000.0
     )  # then it is replaced; its light would do for 2,000
     assert near.end_of_life_output.item() == pytest.approx(0.5)
-    assert reason(result, "end of life").endswith("2 times the 5 mW/cm² required (as stated)")
+    assert reason(result, "end of life").endswith(
+        "2 times the 5 mW/cm² needed for irradiance, photons and time together "
+        "(an exposure of 5 s then; as stated)"
+    )
     weak = result.sel(source="near 365")  # 25 W m-2: no setting helps, and nothing is known of its hours
     assert weak.setting_today.item() == np.inf
     assert np.isnan(weak[["setting_at_end", "hours_left", "end_of_life_output"]].to_array()).all()
@@ -322,7 +325,7 @@ def test_where_all_fail_nothing_is_advised():
 
 def test_advice_speaks_of_the_wavelength_of_the_data_sheet():
     advice = compared(needed=needed(data_sheet_wavelength=365.0)).attrs["advice"]
-    assert "The data sheet speaks of 365 nm, but the part keeps 90 % of the light of near 365." in advice
+    assert "The data sheet speaks of 365 nm, but the part stops 90 % of the light of near 365." in advice
 
 
 def test_nothing_claims_a_cure():

@@ -29,10 +29,17 @@ def everywhere(values, low=200.0, high=700.0):
 class TestTimes:
     @pytest.mark.parametrize(
         ("irradiance", "expected"),
-        [(0.3, WORKING_DAY), (1.0, 1e4), (9.999, 1e4 / 9.999), (20.0, 500.0), (1e6, 0.01), (0.0, WORKING_DAY)],
+        [
+            (0.3, WORKING_DAY),
+            (1.0, 1e4),
+            (9.999, 1e4 / 9.999),
+            (20.0, 500.0),
+            (1e6, 0.01),
+            (0.0, WORKING_DAY),
+        ],
     )
     def test_near_ultraviolet(self, irradiance, expected):
-        """10⁴ J m-2 in 8 h (Directive 2006/25/EC, annex I, limit b): stricter than 10 W m-2 beyond 1,000 s."""
+        """10⁴ J m-2 in 8 h (Directive 2006/25/EC, annex I): stricter than 10 W m-2 beyond 1,000 s."""
         found = exposure_limits(flat(irradiance, 315, 400))
         assert float(found.near_ultraviolet_irradiance) == pytest.approx(irradiance)
         assert float(found.near_ultraviolet_time) == pytest.approx(expected)

@@ -92,6 +92,19 @@ def light_at_bond(
         )
 
 
+def _of_a_log(fit: xr.Dataset, end: float, source: Source) -> str:
+    """What a log and its fit are, in words."""
+    longest = float(fit["longest"])
+    words = [f"from a log that ends at {longest:g} h"]
+    if source.stated_end_output is not None:
+        words.append(f"not from the {100 * source.stated_end_output.value:.3g} % that its maker states")
+    if "early_until" in fit:
+        words.append(f"in two stages that part at {float(fit['early_until'].mean()):.3g} h")
+    if end > longest:
+        words.append(f"extrapolated to {end:g} h")
+    return ", ".join(words)
+
+
 def least_lit(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
     """Irradiance of each candidate where the bond is lit least, against the middle of its spot.
 
@@ -205,9 +218,7 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
     now, end = source.hours.value, source.end_of_life.value
     if "ageing" in tree.children and source.name in tree["ageing"].children:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
-        longest = float(fit["longest"])
-        basis = f"from a log that ends at {longest:g} h" + (f", extrapolated to {end:g} h" * (end > longest))
-        return Course(fit, now, end, basis, setting)
+        return Course(fit, now, end, _of_a_log(fit, end, source), setting)
     if source.stated_end_output is None or end <= 0:
         return Course(setting=setting)
     stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)

@@ -182,6 +182,7 @@ def _spots(
             f"lit_time{of}": needed.passes * _of_one(sources[f"lit_length{of}"], manifest) / needed.speed
             for of in ("", "_of_photons")
         }
+        times = {name: array.reset_coords(drop=True) for name, array in times.items()}
         travelling = {name: array.assign_attrs(units="s") for name, array in times.items()}
         fast = times["lit_time"] / figures["dose_time"]
         if figures["photon_time"].notnull().any():

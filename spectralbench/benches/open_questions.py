@@ -67,14 +67,17 @@ def unscanned(manifest: Manifest) -> list[str]:
         ]
     if manifest.requirement.speed is not None:
         return ["evenness: scans lie along the travel, so that nobody knows how the bond is lit across it"]
-    middle = "so that the figures are those of its middle"
     never = [source.name for source in manifest.source if source.profile is None]
     elsewhere = [s.name for s in manifest.source if s.profile is not None and not scanned_in_place(s)]
     said = (
-        (never, "was not scanned (profile)"),
-        (elsewhere, "was scanned at another distance than it will have (profile_distance)"),
+        (never, "was not scanned (profile), so that the figures are those of its middle"),
+        (
+            elsewhere,
+            "was scanned at another distance than it will have (profile_distance): its size there is not "
+            "known, and nearer it is less even than the figures say",
+        ),
     )
-    return [f"evenness: the spot of {'; '.join(names)} {why}, {middle}" for names, why in said if names]
+    return [f"evenness: the spot of {'; '.join(names)} {why}" for names, why in said if names]
 
 
 def added(manifest: Manifest) -> list[str]:

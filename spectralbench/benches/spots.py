@@ -39,8 +39,8 @@ def spots(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         lowest irradiance over the width of the bond against that in the middle of the spot;
         ``share_on_bond`` [1] of all light, as if spot and bond were round; ``lit_length`` and
         ``lit_length_of_photons`` [mm], the integral of the scan, and of its power to the reciprocity
-        exponent, against its middle. NaN where there is no scan, or one from another distance than that at
-        which the source will stand, or no width of the bond is stated.
+        exponent, against its middle. NaN where there is no scan, or no width of the bond is stated. Of a scan
+        from another distance than that at which the source will stand, only ``least_lit`` is kept.
 
     Raises
     ------
@@ -79,8 +79,6 @@ def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, fl
     stated = np.nan if source.spot is None else source.spot.value
     if source.profile is None:
         return {"spot_size": stated}
-    if not scanned_in_place(source):
-        return {}
     node = f"/source/{source.name}/profile"
     reading = "irradiance" if "irradiance" in tree[node] else "relative_output"
     profile = beam_profile(array_of(tree, node, reading))
@@ -100,6 +98,8 @@ def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, fl
         half = manifest.adhesive.bond_width.value / 2
         found["least_lit"] = float(uniformity(profile, middle - half, middle + half)["lowest"]) / here
         found["share_on_bond"] = float(share_on_disc(profile, 2 * half, middle))
+    if not scanned_in_place(source):  # the spot is another one there; how even it is, at least a guess
+        return {name: value for name, value in found.items() if name == "least_lit"}
     return found
 
 

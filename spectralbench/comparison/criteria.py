@@ -258,10 +258,17 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
             "it is not stated",
         ),
         ("mercury", "mercury", "in one lamp", requirement.maximum_mercury, "it is not stated"),
-        ("running cost", "cost_per_year", "in a year for energy, lamps and their disposal", None, ""),
+        (
+            "running cost",
+            "cost_per_year",
+            "in a year for energy, lamps and their disposal",
+            None,
+            "not known",
+        ),
     ):
         if figure in figures:
-            remarks = figures["cost_missing"].values.tolist() if name == "running cost" else ()
+            why = name == "running cost" and "cost_missing" in figures
+            remarks = figures["cost_missing"].values.tolist() if why else ()
             criteria.append(
                 _weighed(name, figure, what, limit, at_most=True, missing=missing, remarks=remarks)
             )

@@ -98,13 +98,13 @@ def judge(
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
     limits = np.transpose([criterion.limits(figures) for criterion in criteria])
-    in_band = by_source(figures["band_irradiance"])
+    decides = by_source(figures["needed_irradiance" if "needed_irradiance" in figures else "band_irradiance"])
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
         met = _share_met(figures[criterion.figure], criterion)
         for row, value in enumerate(said):
             invalid = str(figures["invalid"].values[row])
-            if criterion.name in OF_LATER and np.isfinite(in_band[row]):
+            if criterion.name in OF_LATER and not np.isnan(decides[row]):
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
             verdict, reason = _judged(criterion, limits[row, column], value, met[row], units, invalid)
@@ -184,21 +184,25 @@ def _judged(
 ) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     value = said.value
+    by_pixels = invalid and criterion.by_pixels
+    pixels = (
+        f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a shorter "
+        "integration time if they were saturated"
+    )
+    of_each = isinstance(criterion.limit, xr.DataArray) and "source" in criterion.limit.dims
     if np.isnan(value):
-        reason = criterion.missing
-        if invalid and criterion.by_pixels and not (np.isnan(limit) and not criterion.shown):
-            reason = (
-                f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a "
-                "shorter integration time if they were saturated"
-            )
-        return (NO_LIMIT if criterion.shown else NOT_KNOWN), reason
+        known = criterion.shown or of_each or not np.isnan(limit)
+        return (
+            NO_LIMIT if criterion.shown else NOT_KNOWN,
+            pixels if by_pixels and known else criterion.missing,
+        )
     if criterion.shown:
         return NO_LIMIT, f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isinf(value) and not np.isfinite(said.low):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
     if np.isnan(limit):
-        return NOT_KNOWN, f"{figure}; {criterion.missing}"
+        return NOT_KNOWN, f"{figure}; {pixels if by_pixels and of_each else criterion.missing}"
     ratio = value / limit if limit else np.inf
     if np.isinf(ratio) or units == "K":  # in some draws, so that it is no mean; and no zero to count from
         times = "against"

@@ -143,6 +143,7 @@ concentration = "0.03 mol/L ± 5 %"
 name = "resin (invented)"
 curve = "raw/resin.csv"
 layer = "1.0 mm ± 0.02 mm"          # in which its absorbance was measured
+in_data_sheet = true                # the adhesive of the data sheet held it too
 
 [requirement]
 band = ["320 nm", "430 nm"]         # where irradiance and dose count

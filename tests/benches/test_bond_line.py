@@ -196,3 +196,38 @@ def test_an_uncertainty_of_coefficients_is_none_of_an_absorbance(absorbing):
     bench.manifest('size = "5 %"\ncorrelation = "30 nm"', 'size = "20 L/mol/cm"\ncorrelation = "full"')
     found = adhesive(bench.folder, draws=50)
     assert found.background.mean().item() == pytest.approx(0.2, rel=0.3)
+
+
+def test_a_pigment_of_ones_own_is_none_of_the_data_sheet(absorbing):
+    """What the data sheet's condition gives is worked out without it, and what arrives with it."""
+    bench = absorbing(curve(0.2))
+    without = sb.compare(bench.folder)
+    absorbing(curve(1.0), name="pigment", layer="0.3 mm", file="pigment.csv")
+    taken = sb.compare(bench.folder)
+    bench.manifest('name = "pigment"\n', 'name = "pigment"\nin_data_sheet = false\n')
+    own = sb.compare(bench.folder)
+    assert own.required_photons.item() == pytest.approx(without.required_photons.item(), rel=1e-9)
+    assert taken.required_photons.item() < 0.9 * own.required_photons.item()
+    assert own.absorbed_photons.values == pytest.approx(taken.absorbed_photons.values, rel=1e-12)
+    assert (own.photon_time > taken.photon_time).all()
+    asked = "pigment: did the adhesive of the data sheet hold it too (in_data_sheet)?"
+    assert any(asked in text for text in json.loads(taken.attrs["not_measured"]))
+    assert not any("pigment: did" in text for text in json.loads(own.attrs["not_measured"]))
+
+
+def test_one_of_ones_own_alone_leaves_the_initiators_of_the_data_sheet(absorbing):
+    bench = absorbing(curve(0.2))
+    bench.manifest('name = "resin"\n', 'name = "resin"\nin_data_sheet = false\n')
+    found = adhesive(bench.folder)
+    assert (found.data_sheet_background == 0).all()
+    assert found.background.values == pytest.approx(0.03)
+
+
+def test_a_back_that_is_left_in_the_dark_is_named(absorbing):
+    """A decade of absorbance leaves the back a tenth of what the front takes, and less."""
+    bench = absorbing(curve(1.0, what="absorbance [1]"), layer="0.15 mm")
+    (said,) = (t for t in json.loads(sb.compare(bench.folder).attrs["not_measured"]) if t.startswith("back"))
+    assert said.startswith(
+        "back of the bond line: it absorbs less than 30 % of what the front does under arc ("
+    )
+    assert "LED 405 (" in said

@@ -745,8 +745,8 @@ class TestPlusMinus:
             "a limit is set",
         ),
         "time": (
-            '"8 s"',
-            '"8 s ± 1 s"',
+            '"30 s"',
+            '"30 s ± 1 s"',
             "requirement.maximum_time",
             "a plain value: a limit is set, and has no",
         ),
@@ -876,7 +876,7 @@ def test_an_exposure_that_never_ends_in_some_draws(budgeted, best):
     assert 0.05 < float(judged.share_met) < 1 - never
     assert judged.verdict == "not known"
     assert re.match(
-        r"from [\d.]+ s to never of exposure, against the 8 s allowed; met in", judged.reason.item()
+        r"from [\d.]+ s to never of exposure, against the 30 s allowed; met in", judged.reason.item()
     )
     assert result.variance_share.sel(figure="exposure_time").isnull().all()
     assert result.variance_share.sel(figure="band_irradiance").sum() == pytest.approx(1)

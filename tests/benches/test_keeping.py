@@ -361,7 +361,10 @@ def log(scatter):
 def logged(bench):
     """A bench with a log of an LED whose pixels are all valid."""
 
-    def with_log(content):
+    def with_log(content, end=5000):
+        bench.manifest(
+            'hours = "1200 h"\nend_of_life = "20000 h"', f'hours = "1200 h"\nend_of_life = "{end} h"'
+        )
         (bench.folder / "raw" / "log.csv").write_text(content, encoding="utf-8")
         bench.manifest(
             "[[ageing]]\n", f'[[ageing]]\nsource = "{STEADY}"\nfile = "raw/log.csv"\n\n[[ageing]]\n'
@@ -372,7 +375,7 @@ def logged(bench):
 
 
 def test_a_log_that_shows_two_stages_is_fitted_so_and_its_end_of_life_follows(logged):
-    """LED 385 has 1,200 h of use today and is replaced after 20,000: only the late rate is left."""
+    """LED 385 has 1,200 h of use today and is replaced after 5,000: only the late rate is left."""
     content, output = log(0.0005)
     tree = sb.reduce_bench(logged(content))
     fit = tree[f"ageing/{STEADY}"].to_dataset()
@@ -382,17 +385,44 @@ def test_a_log_that_shows_two_stages_is_fitted_so_and_its_end_of_life_follows(lo
         assert fit[name].item() == pytest.approx(expected[name].item(), rel=1e-6), name
     assert fit["late_rate"].item() == pytest.approx(LATE, rel=0.1)
     result = sb.compare(tree).sel(source=STEADY)
-    left = output_left(expected, 20000.0, 1200.0).item()
-    assert left == pytest.approx(np.exp(-expected["late_rate"].item() * 18800), rel=1e-9)
+    left = output_left(expected, 5000.0, 1200.0).item()
+    assert left == pytest.approx(np.exp(-expected["late_rate"].item() * 3800), rel=1e-9)
     assert result.end_of_life_output.item() == pytest.approx(left, rel=1e-6)
     assert result.end_of_life_irradiance.item() == pytest.approx(
         left * result.band_irradiance.item(), rel=1e-6
     )
-    assert "from a log that ends at 900 h, extrapolated to 20000 h" in (
-        result.reason.sel(criterion="end of life").item()
-    )
+    basis = "from a log that ends at 900 h, in two stages that part at 2"
+    assert basis in result.reason.sel(criterion="end of life").item()
+    assert result.reason.sel(criterion="end of life").item().endswith("extrapolated to 5000 h)")
     # the arc's log, as the demo writes it, has its own fit beside it
     assert "half" in tree["ageing/arc"]
+
+
+def test_a_log_says_nothing_beyond_six_times_its_last_hour(logged):
+    """Common practice, no source: 900 h say something up to 5,400 h, however straight the line."""
+    content, _ = log(0.0005)
+    result = sb.compare(logged(content, end=20000), draws=40, seed=1).sel(source=STEADY)
+    assert result.end_of_life_output.isnull().all()
+    assert result.verdict.sel(criterion="end of life") == "not known"
+    assert "beyond 6 times, 5400 h, it says nothing" in result.reason.sel(criterion="end of life").item()
+    assert (result.hours_left == 5400 - 1200).all()  # as far as it goes, and full setting suffices until then
+
+
+def test_up_to_six_times_it_does(logged):
+    content, _ = log(0.0005)
+    result = sb.compare(logged(content, end=5400), draws=40, seed=1).sel(source=STEADY)
+    assert result.end_of_life_output.notnull().all()
+
+
+def test_a_log_goes_before_what_is_stated(logged):
+    content, _ = log(0.0005)
+    folder = logged(content)
+    path = folder / "bench.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('hours = "1200 h"', 'hours = "1200 h"\nstated_end_output = "50 %"'), "utf-8")
+    result = sb.compare(folder).sel(source=STEADY)
+    assert result.end_of_life_output.item() > 0.8
+    assert "not from the 50 % that its maker states" in result.reason.sel(criterion="end of life").item()
 
 
 def test_a_log_that_shows_one_stage_is_fitted_so(logged):
@@ -419,5 +449,34 @@ def test_two_stages_are_drawn(logged):
     left = result.end_of_life_output
     assert left.sizes["draw"] == 40
     assert 0 < float(left.std()) < 1
-    at_best = output_left(best, 20000.0, 1200.0).item()
+    at_best = output_left(best, 5000.0, 1200.0).item()
     assert left.min() < at_best < left.max()
+
+
+def test_heads_together_end_as_weak_as_the_weakest(logged):
+    """LED 405 has half of a new one's output after 20,000 h; LED 385 ages by its log, and less."""
+    content, _ = log(0.0005)
+    folder = logged(content)
+    path = folder / "bench.toml"
+    heads = '[{ source = "LED 405", setting = "50 %" }, { source = "LED 385", setting = "80 %" }]'
+    text = path.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace("[[part]]\n", f'[[together]]\nname = "both"\nheads = {heads}\n\n[[part]]\n', 1), "utf-8"
+    )
+    result = sb.compare(folder)
+    left = result.end_of_life_output
+    assert left.sel(source="both") == left.sel(source="LED 405") < left.sel(source="LED 385")
+    both = result.sel(source="both")
+    # the highest head stands at 80 %: so much more all of them have to give
+    expected = both.band_irradiance.item() / 0.8 * left.sel(source="LED 405").item()
+    assert both.end_of_life_irradiance.item() == pytest.approx(expected)
+    assert "as weak as the one that loses most" in both.reason.sel(criterion="end of life").item()
+    assert both.reason.sel(criterion="life").item() == "each head ages by itself: see them alone"
+    assert both.electrical_power.item() == pytest.approx(0.5 * 46 + 0.8 * 50)  # LEDs, by their settings
+
+
+def test_an_arc_among_heads_draws_all_of_its_power(bench):
+    heads = '[{ source = "arc", setting = "50 %" }, { source = "LED 405", setting = "50 %" }]'
+    bench.manifest("[[part]]\n", f'[[together]]\nname = "both"\nheads = {heads}\n\n[[part]]\n')
+    both = sb.compare(bench.folder).sel(source="both")
+    assert both.electrical_power.item() == pytest.approx(260 + 23)

@@ -92,7 +92,7 @@ def test_what_has_no_limit_is_shown_and_does_not_count():
     )
     assert said(result, "running power") == (NO_LIMIT, "80 W while it is on")
     assert said(result, "peak irradiance")[1] == "25 mW/cm² at the part, in the middle of the spot"
-    assert said(result, "running cost")[1].startswith("it takes power, price and life of a lamp")
+    assert said(result, "running cost")[1].startswith("not known")
     plain = judged()
     assert result.place.values.tolist() == plain.place.values.tolist()
     notes = json.loads(result.attrs["not_measured"])

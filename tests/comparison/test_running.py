@@ -7,7 +7,16 @@ import pytest
 import xarray as xr
 
 from spectralbench.ageing import fit_ageing
-from spectralbench.comparison import FIGURES, Course, Keeping, Requirement, lasting, needed_light, regulated, running
+from spectralbench.comparison import (
+    FIGURES,
+    Course,
+    Keeping,
+    Requirement,
+    lasting,
+    needed_light,
+    regulated,
+    running,
+)
 
 NEEDED = Requirement(320, 430, minimum_irradiance=600.0, dose=1.0)
 FIT = fit_ageing([0, 1000, 2000], [1.0, 0.9, 0.81])  # 0.9^(h / 1000)
@@ -184,13 +193,14 @@ def test_draws_stay_draws():
 def test_sources_stand_side_by_side_and_one_may_be_unknown():
     names = ["arc", "LED", "both"]
     known = {"band_irradiance": 810.0, "exposure_time": 6.0, "electrical_power": 250.0, "hours_left": 500.0}
+    known |= {"needed_irradiance": 600.0}
     figures = xr.Dataset({name: ("source", [value] * 3) for name, value in known.items()}, {"source": names})
-    year = running(figures, NEEDED, {"arc": OLD}, {"arc": ARC, "LED": LED})
+    year = running(figures, {"arc": OLD}, {"arc": ARC, "LED": LED})
     assert year.hours_on.sel(source=["arc", "LED"]).values.tolist() == [2000.0, 250.0]
     assert year.mercury.sel(source=["arc", "LED"]).values.tolist() == [20.0, 0.0]
     for name in ("mercury", "hours_on", "cost_per_year", "hours_of_new"):
         assert np.isnan(year[name].sel(source="both")), name
-    for name in set(year) - set(figures) - {"cost_per_year"}:
+    for name in set(year) - set(figures) - {"cost_per_year", "cost_missing"}:
         assert year[name].attrs["units"] == FIGURES[str(name)].units, name
 
 

@@ -35,7 +35,7 @@ def test_which_source(tmp_path):
     assert "Test first: LED 405" in text
     # By hand and by the bench, step by step, the same light arrives: of 969 mW/cm², 91 % at the edge.
     by_hand = float(re.search(r"(\d+) mW/cm² where the bond is lit least", text)[1])
-    by_bench = float(re.search(r"\((\d+) mW/cm² in 320–430 nm at the bond line", text)[1])
+    by_bench = float(re.search(r"of it: (\d+) mW/cm² in 320–430 nm at the bond line", text)[1])
     assert by_hand == pytest.approx(by_bench, abs=1)
     pictures = [
         data

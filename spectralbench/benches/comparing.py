@@ -91,7 +91,7 @@ def compare(
 
     >>> result = compare(demo)
     >>> result.sortby("place").source.values.tolist()
-    ['LED 405', 'LED 385', 'arc', 'arc, filtered', 'LED 365']
+    ['LED 405', 'LED 385', 'arc, filtered', 'arc', 'LED 365']
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """

@@ -73,7 +73,7 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
         said = dict(zip(columns, row, strict=True))
         record: Record = {"value": plain(said["value"]), "units": units}
         record["text"] = f"{said['value']:.2f} nm" if _fine(units, said) else in_words(said["value"], units)
-        if said["value"] >= array.attrs.get("longest", np.inf):
+        if "longest" in array.attrs and said["value"] >= array.attrs["longest"]:
             record["text"] = f"{said['value'] / _HOUR:g} h or more"
         if drawn:
             record |= {name: plain(said[name]) for name in ("standard_uncertainty", "low", "high")}

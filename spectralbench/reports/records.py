@@ -337,19 +337,20 @@ def _judged(ordered: xr.Dataset) -> list[Record]:
 
 
 def _criteria(result: xr.Dataset) -> Record:
-    """Which figure each criterion looks at, and what is required of it, if that is the same of all."""
+    """Which figure each criterion looks at, and what is required of it; a limit if it is that of all."""
     found: Record = {}
     for name in result.coords["criterion"].values:
         one = result.sel(criterion=name)
         figure, limits = str(one["judged_by"].item()), np.unique(one["limit"].values)
-        units = result[figure].attrs["units"]
-        limit = plain(limits[0]) if limits.size == 1 else None
+        units, known = result[figure].attrs["units"], limits[np.isfinite(limits)]
+        ends = [in_words(end, units) for end in (known.min(), known.max())] if known.size else []
+        least = " to ".join(dict.fromkeys(ends)) + ", each its own" * (len(limits) > 1)
         found[str(name)] = {
             "figure": figure,
             "what": str(one["what"].item()),
-            "limit": limit,
+            "limit": plain(limits[0]) if limits.size == 1 else None,
             "units": units,
-            "required": "" if limit is None else f"{'≤' if one['at_most'] else '≥'} {in_words(limit, units)}",
+            "required": f"{'≤' if one['at_most'] else '≥'} {least}" if ends else "",
         }
     return found
 

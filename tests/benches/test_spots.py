@@ -256,3 +256,43 @@ def test_heads_together_are_as_even_as_the_least_even_of_them(scanned):
     assert both.irradiance_at_bond.item() == pytest.approx(alone)
     assert both.spot_size.item() == pytest.approx(6.0)
     assert np.isnan(both.share_on_bond)
+
+
+def test_a_spot_that_was_scanned_elsewhere_is_not_that_of_its_place(scanned):
+    """How even it is, is kept for want of better, and a sentence says so; its size is not known."""
+    bench = scanned(scan(gaussian(ALONG, 6.0)), width=3)
+    before = sb.compare(bench.folder).sel(source="LED 405")
+    bench.manifest(SOURCE, f'{SOURCE}working_distance = "20 mm"\n')
+    moved = sb.compare(bench.folder)
+    there = moved.sel(source="LED 405")
+    assert there.least_lit.item() == before.least_lit.item()
+    assert np.isnan(there.spot_size)
+    assert "share_on_bond" not in moved or np.isnan(there.share_on_bond)
+    assert there.verdict.sel(criterion="spot").item() == "not known"
+    said = [text for text in json.loads(moved.attrs["not_measured"]) if "profile_distance" in text]
+    assert len(said) == 1 and "LED 405 was scanned at another distance" in said[0]
+    bench.manifest(SOURCE, f'{SOURCE}profile_distance = "20 mm"\n')
+    again = sb.compare(bench.folder)
+    assert again.spot_size.sel(source="LED 405").item() == before.spot_size.item()
+    assert not any("profile_distance" in text for text in json.loads(again.attrs["not_measured"]))
+
+
+def test_a_distance_without_a_scan_is_refused(bench):
+    bench.manifest(SOURCE, f'{SOURCE}profile_distance = "20 mm"\n')
+    fault = bench.fault()
+    assert (fault.key, fault.expected) == (
+        "source.5.profile_distance",
+        "profile beside it: the scan that was taken there",
+    )
+
+
+def test_a_part_that_travels_is_warmed_while_it_is_lit(scanned):
+    """An even beam 6 mm wide at 2 mm/s lights each place for 3 s; at 1 mm/s for 6 s, which is warmer."""
+    bench = scanned(scan(flat(ALONG)), speed='speed = "2 mm/s"')
+    fast = sb.compare(bench.folder).sel(source="LED 405")
+    bench.manifest('speed = "2 mm/s"', 'speed = "1 mm/s"')
+    slow = sb.compare(bench.folder).sel(source="LED 405")
+    assert fast.lit_time.item() == pytest.approx(3.0, rel=0.02)
+    assert slow.lit_time.item() == pytest.approx(2 * fast.lit_time.item())
+    assert slow.exposure_time.item() == fast.exposure_time.item()  # what it takes does not depend on the speed
+    assert slow.peak_temperature.item() > fast.peak_temperature.item() + 1

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from spectralbench import curves, weightings
 from spectralbench.errors import GridError
 from spectralbench.shapes import peak_and_crossings
-from spectralbench.units import declares, in_unit
+from spectralbench.units import declares, in_unit, measured
 from spectralbench.weightings import Curve
 
 _BLOCK = 64  # spectra worked on at a time: they stay in the processor's cache
@@ -263,43 +263,57 @@ def fwhm(spectrum: xr.DataArray) -> xr.DataArray:
     return _shape(spectrum)[2]
 
 
-def figures(spectrum: xr.DataArray) -> xr.Dataset:
-    """All figures that describe the shape of a spectrum, over its whole grid.
+def figures(
+    spectrum: xr.DataArray, low: float | str | None = None, high: float | str | None = None
+) -> xr.Dataset:
+    """All figures that describe a spectrum, over its whole grid or in a band.
 
     Parameters
     ----------
     spectrum : xarray.DataArray (..., wavelength)
         Any spectral quantity.
+    low, high : float or str, optional
+        Limits of the band [nm]; the ends of the grid, if left out.
 
     Returns
     -------
     xarray.Dataset
-        ``peak_wavelength``, ``centre_wavelength``, ``fwhm`` and ``centroid_wavelength`` (...)
-        [nm]; for a spectral irradiance also ``irradiance`` (...) [W m-2].
+        ``peak_wavelength``, ``centre_wavelength``, ``fwhm`` (of the samples within) and
+        ``centroid_wavelength`` (...) [nm]; for a spectral irradiance also ``irradiance`` (...)
+        [W m-2], for anything else in a band its ``mean`` (...), in its own unit.
 
     Raises
     ------
     GridError
-        If the grid is disordered or has fewer than three wavelengths.
+        If the grid is disordered, or fewer than three wavelengths lie within.
+    RangeError
+        If the band is empty or lies outside the grid.
 
     Examples
     --------
-    >>> a = xr.DataArray([0.0, 4.0, 0.0], {"wavelength": [1.0, 2.0, 3.0]}, "wavelength")
-    >>> {name: float(figure) for name, figure in figures(a).items()}
-    {'peak_wavelength': 2.0, 'centre_wavelength': 2.0, 'fwhm': 1.0, 'centroid_wavelength': 2.0}
+    >>> a = xr.DataArray([0.0, 4.0, 0.0, 2.0], {"wavelength": [1.0, 2.0, 3.0, 4.0]}, "wavelength")
+    >>> {name: float(figure) for name, figure in figures(a, 1.0, 3.0).items()}
+    {'peak_wavelength': 2.0, 'centre_wavelength': 2.0, 'fwhm': 1.0, 'centroid_wavelength': 2.0, 'mean': 2.0}
     """
     spectrum = in_unit(spectrum, "*", "spectrum")
     grid = _grid(spectrum)
-    first, last = float(grid[0]), float(grid[-1])
-    peak, centre, width = _shape(spectrum)
+    first = float(grid[0]) if low is None else measured(low, "nm").value
+    last = float(grid[-1]) if high is None else measured(high, "nm").value
+    centroid = centroid_wavelength(spectrum, first, last)  # which refuses what is no band
+    inside = (grid >= first) & (grid <= last)
+    peak, centre, width = _shape(spectrum if inside.all() else spectrum.isel(wavelength=inside))
     result = {
         "peak_wavelength": peak,
         "centre_wavelength": centre,
         "fwhm": width,
-        "centroid_wavelength": centroid_wavelength(spectrum, first, last),
+        "centroid_wavelength": centroid,
     }
     if spectrum.attrs.get("units") == "W m-2 nm-1":
         result["irradiance"] = band_irradiance(spectrum, first, last)
+    elif low is not None or high is not None:
+        within = max(first, float(grid[0])), min(last, float(grid[-1]))
+        mean = _weighed(spectrum, *within, None, "mean") / (within[1] - within[0])
+        result["mean"] = mean.assign_attrs(units=spectrum.attrs.get("units", "1"), long_name="mean")
     return xr.Dataset(result)
 
 

@@ -31,6 +31,7 @@ _LONGEST = 120  # characters of a value with its unit and its uncertainty
 
 _FOR_PEOPLE = {
     "W m-2": ("mW/cm²", 0.1),
+    "m": ("mm", 1e3),
     "K": ("°C", 1.0),  # less where degrees count from
     "J m-2": ("J/cm²", 1e-4),
     "W m-2 nm-1": ("mW/cm²/nm", 0.1),

@@ -270,7 +270,8 @@ def test_a_spot_that_was_scanned_elsewhere_is_not_that_of_its_place(scanned):
     assert "share_on_bond" not in moved or np.isnan(there.share_on_bond)
     assert there.verdict.sel(criterion="spot").item() == "not known"
     said = [text for text in json.loads(moved.attrs["not_measured"]) if "profile_distance" in text]
-    assert len(said) == 1 and "LED 405 was scanned at another distance" in said[0]
+    assert len(said) == 1
+    assert "LED 405 was scanned at another distance" in said[0]
     bench.manifest(SOURCE, f'{SOURCE}profile_distance = "20 mm"\n')
     again = sb.compare(bench.folder)
     assert again.spot_size.sel(source="LED 405").item() == before.spot_size.item()
@@ -294,5 +295,7 @@ def test_a_part_that_travels_is_warmed_while_it_is_lit(scanned):
     slow = sb.compare(bench.folder).sel(source="LED 405")
     assert fast.lit_time.item() == pytest.approx(3.0, rel=0.02)
     assert slow.lit_time.item() == pytest.approx(2 * fast.lit_time.item())
-    assert slow.exposure_time.item() == fast.exposure_time.item()  # what it takes does not depend on the speed
+    assert (
+        slow.exposure_time.item() == fast.exposure_time.item()
+    )  # what it takes does not depend on the speed
     assert slow.peak_temperature.item() > fast.peak_temperature.item() + 1

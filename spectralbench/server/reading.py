@@ -1,0 +1,164 @@
+"""Reading a file for a browser: once for many questions, and with the reader's own words if it fails."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+import xarray as xr
+
+from spectralbench import reduction
+from spectralbench.corrections import average_scans
+from spectralbench.errors import RangeError, ReadError, printable
+from spectralbench.readers import read
+from spectralbench.reports.figures import Record, figures_of
+
+_KEPT = 8  # files that somebody looks at
+_LINES = 10  # of a file shown with its faults
+_LONGEST = 200  # characters of a line
+_read: OrderedDict[tuple[str, int, int], xr.Dataset | xr.DataTree] = OrderedDict()
+_lock = Lock()
+
+
+def spectra_of(file: Path) -> xr.Dataset | xr.DataTree:
+    """What is in a file, read again only if it has changed.
+
+    Parameters
+    ----------
+    file : pathlib.Path
+        The file.
+
+    Returns
+    -------
+    xarray.Dataset or xarray.DataTree
+        As `spectralbench.read` gives it.
+
+    Raises
+    ------
+    ReadError
+        If it cannot be read.
+
+    Examples
+    --------
+    >>> spectra_of(demo / "raw/led_405.csv") is spectra_of(demo / "raw/led_405.csv")
+    True
+    """
+    status = file.stat()
+    key = (str(file), status.st_mtime_ns, status.st_size)
+    with _lock:
+        if key in _read:
+            _read.move_to_end(key)
+            return _read[key]
+    found = read(file)
+    with _lock:
+        _read[key] = found
+        while len(_read) > _KEPT:
+            _read.popitem(last=False)
+    return found
+
+
+def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: float, block: str) -> Record:
+    """Figures of every spectrum of a quantity in a band.
+
+    Parameters
+    ----------
+    data : xarray.Dataset or xarray.DataTree
+        From `spectra_of`.
+    quantity : str
+        Its name in the file.
+    low, high : float
+        Limits of the band [nm].
+    block : str
+        Of a file with unlike blocks, the name of one; otherwise empty.
+
+    Returns
+    -------
+    dict
+        By the name of a figure, a record for each spectrum, and one for their mean.
+
+    Raises
+    ------
+    RangeError
+        If there is no such quantity along the wavelength, or the band is outside.
+
+    Examples
+    --------
+    >>> light = spectra_of(demo / "raw/led_405.csv")
+    >>> figures_in(light, "counts", 390.0, 420.0, "")["peak_wavelength"]["mean"]["text"]
+    '404.61 nm'
+    """
+    dataset = data if isinstance(data, xr.Dataset) else _block(data, block)
+    if quantity not in dataset or "wavelength" not in dataset[quantity].dims:
+        raise RangeError(f"there is no {quantity!r} along the wavelength in this file")
+    array = dataset[quantity]
+    others = [dimension for dimension in array.dims if dimension != "wavelength"]
+    each = array.stack(curve=others) if others else array.expand_dims("curve")
+    mean, _ = average_scans(array)
+    whole = reduction.figures(mean.assign_attrs(array.attrs), low, high)
+    found = reduction.figures(each, low, high)
+    return {
+        str(name): {
+            "curves": figures_of(found[name], "curve"),
+            "mean": figures_of(whole[name].expand_dims("curve"), "curve")[0],
+        }
+        for name in found.data_vars
+    }
+
+
+def _block(tree: xr.DataTree, name: str) -> xr.Dataset:
+    blocks = {node.path.strip("/"): node for node in tree.leaves}
+    if name not in blocks:
+        raise RangeError(f"there is no block {name!r} in this file; it has {', '.join(blocks)}")
+    return blocks[name].to_dataset()
+
+
+def faults_of(error: ReadError, file: Path, shown: str) -> dict[str, Any]:
+    """Why a file cannot be read, in the reader's words, with the lines that they speak of.
+
+    Parameters
+    ----------
+    error : ReadError
+        From `spectra_of`.
+    file : pathlib.Path
+        The file.
+    shown : str
+        Its name, as the person who asks knows it: where it lies on the server's disk is not told.
+
+    Returns
+    -------
+    dict
+        ``message``, ``faults`` (each with ``line`` and ``column``, if they have one) and the first ``lines``
+        by their numbers.
+    """
+    faults = [
+        {
+            "line": fault.line,
+            "column": fault.column,
+            "found": fault.found,
+            "expected": fault.expected,
+            "advice": fault.advice,
+        }
+        for fault in error.faults
+    ]
+    numbers = sorted({fault.line for fault in error.faults if fault.line is not None})[:_LINES]
+    return {
+        "message": str(ReadError(shown, error.faults)),
+        "faults": faults,
+        "lines": _lines(file, numbers),
+    }
+
+
+def _lines(file: Path, numbers: list[int]) -> list[dict[str, Any]]:
+    """Some lines of a file, as far as it is text."""
+    found: list[dict[str, Any]] = []
+    if not numbers:
+        return found
+    with file.open(encoding="utf-8", errors="replace", newline=None) as text:
+        for number, line in enumerate(text, 1):
+            if number in numbers:
+                found.append({"line": number, "text": printable(line.rstrip("\n")[:_LONGEST])})
+            if number >= numbers[-1]:
+                break
+    return found

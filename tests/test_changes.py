@@ -30,7 +30,7 @@ def test_then_from_the_distance():
 
 def test_no_distance_is_promised_that_was_not_measured():
     said = more_light(4.41, Means(20.0, 1.0, BEAM))
-    assert said == "not at any distance measured, 10–40 mm: it takes 4.41 times the light"
+    assert said == "none that was measured: it takes 4.41 times the light, more than there is at 10–40 mm"
     guess = more_light(4.0, Means(20.0))
     assert guess.startswith("at about 10 mm instead of 20 mm if the inverse square law held")
     assert "promises too much" in guess
@@ -70,24 +70,44 @@ def test_a_time_takes_the_slower_of_dose_and_photons():
     assert sure_factor(figures, "temperature", 350.0) is None
 
 
+STACK = Stack(
+    [Layer("cover", "2 mm", Material(0.2, 1200, 1300))],
+    Layer("bond line", "0.15 mm", Material(0.2, 1100, 1700)),
+    None,
+    ambient=296.15,
+    loss=10.0,
+)
+
+
+def warming(**others):
+    """One source that sends 2 W/cm² for 20 s, of which a quarter reaches the bond line."""
+    values = {"irradiance_at_part": 2e4, "irradiance_at_bond": 5e3, "unused_irradiance": 4e3}
+    values |= {"exposure_time": 20.0, "dose_time": 20.0, "photon_time": np.nan, "reciprocity": 1.0} | others
+    return xr.Dataset({name: ("source", [value]) for name, value in values.items()}, {"source": ["a"]})
+
+
 def test_weaker_light_for_longer_is_cool_enough_and_hardly_more_than_that():
-    stack = Stack(
-        [Layer("cover", "2 mm", Material(0.2, 1200, 1300))],
-        Layer("bond line", "0.15 mm", Material(0.2, 1100, 1700)),
-        None,
-        ambient=296.15,
-        loss=10.0,
-    )
-    names = ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance", "exposure_time")
-    values = (2e4, 5e3, 4e3, 20.0)
-    figures = xr.Dataset({n: ("source", [v]) for n, v in zip(names, values, strict=True)}, {"source": ["a"]})
-    hot = heating(figures, stack).peak_temperature.item()
+    figures = warming(dose_time=20.0, photon_time=20.0, reciprocity=0.8)
+    hot = heating(figures, STACK).peak_temperature.item()
     limit = 296.15 + 0.7 * (hot - 296.15)
-    said = weaker_and_longer(lambda share: warmest(figures, stack, share), limit, 20.0)
+    said = weaker_and_longer(figures, STACK, limit)
     share = float(said.split()[1]) / 100
-    assert warmest(figures, stack, share) <= limit < warmest(figures, stack, share + 0.02)
-    assert float(said.split()[-2]) == pytest.approx(20 / share, rel=5e-3)
+    assert warmest(figures, STACK, share) <= limit < warmest(figures, STACK, share + 0.02)
+    assert float(said.split()[-2]) == pytest.approx(20 / share, rel=5e-3)  # the dose, in proportion
+    slow = warming(dose_time=2.0, photon_time=20.0, reciprocity=0.8)
+    said = weaker_and_longer(slow, STACK, limit)
+    share = float(said.split()[1]) / 100
+    assert float(said.split()[-2]) == pytest.approx(20 / share**0.8, rel=5e-3)  # photons, by their exponent
+    assert weaker_and_longer(figures, STACK, limit, 3.0).endswith(" mm/s")
+
+
+def test_weaker_light_has_to_do_the_job():
+    figures = warming(needed_irradiance=4500.0, band_irradiance=5000.0)
+    hot = heating(figures, STACK).peak_temperature.item()
+    said = weaker_and_longer(figures, STACK, 296.15 + 0.5 * (hot - 296.15))
+    assert said.startswith("none by weaker light for longer: with ")
+    assert said.endswith("% of the light it would stay cool, and the job takes 90 %")
 
 
 def test_a_dose_that_is_too_hot_at_any_pace_says_so():
-    assert weaker_and_longer(lambda share: 400.0, 350.0, 5.0).startswith("not with weaker light for longer")
+    assert weaker_and_longer(warming(), STACK, 296.16).startswith("none by weaker light for longer: the dose")

@@ -778,3 +778,18 @@ def test_what_scrolls_shows_that_there_is_more(html):
     scrolled = re.search(r"\.scrolled \{[^}]*\}", style)[0]
     assert scrolled.count("local") == scrolled.count("scroll;") == 1
     assert "border-collapse: separate" in style
+
+
+def test_heads_together_have_a_page(demo, tmp_path):
+    """They stand in the comparison, and not among what was measured."""
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    path = folder / "bench.toml"
+    heads = (
+        'name = "both heads"\nheads = [{ source = "LED 405" }, { source = "LED 385", setting = "50 %" }]\n\n'
+    )
+    text = path.read_text(encoding="utf-8").replace("[[part]]\n", f"[[together]]\n{heads}[[part]]\n", 1)
+    path.write_text(text, encoding="utf-8")
+    tree = sb.reduce_bench(folder)
+    html = page.as_html(tree, sb.compare(tree))
+    assert "both heads" in html
+    assert "What was measured of each source" in html

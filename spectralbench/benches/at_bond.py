@@ -7,6 +7,7 @@ from typing import cast
 import numpy as np
 import xarray as xr
 
+from spectralbench.ageing import FARTHEST
 from spectralbench.benches.folder import array_of, blamed
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.together import of_candidates, with_heads
@@ -201,7 +202,7 @@ _EACH_AGES = "each head ages by itself: see them alone"
 
 
 def course_of(tree: xr.DataTree, source: Source) -> Course:
-    """A source over its hours: from the log if there is one, otherwise from what its maker states.
+    """A source over its hours: from its log, as far as that goes, otherwise from what its maker states.
 
     A stated output is one of a new source; it is taken to fall exponentially, so that what is
     left depends on the hours already used.
@@ -218,9 +219,11 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
     now, end = source.hours.value, source.end_of_life.value
     if "ageing" in tree.children and source.name in tree["ageing"].children:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
-        return Course(fit, now, end, _of_a_log(fit, end, source), setting)
+        if end <= FARTHEST * float(fit["longest"]) or source.stated_end_output is None:
+            return Course(fit, now, end, _of_a_log(fit, end, source), setting)
     if source.stated_end_output is None or end <= 0:
         return Course(setting=setting)
     stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
-    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / end, "longest": np.inf})
+    at = end if source.stated_at is None else source.stated_at.value
+    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / at, "longest": np.inf})
     return Course(fit, now, end, "as its maker states, not measured", setting)

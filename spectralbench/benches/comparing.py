@@ -189,6 +189,7 @@ def _spots(
             slow = times["lit_time_of_photons"] / figures["photon_time"]
             fast = xr.DataArray(np.minimum(*xr.broadcast(fast, slow)))
         shown["fastest_speed"] = needed.speed * fast
+        shown["electrical_energy"] = figures["electrical_power"] * times["lit_time"]
     asked = {"fastest_speed"} | ({"spot_size"} if needed.bond_width is not None else set())
     return travelling | {
         name: array.drop_attrs().reset_coords(drop=True).assign_attrs(FIGURES[name]._asdict())

@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from collections.abc import Iterator, Sequence
+from difflib import get_close_matches
 from pathlib import Path
+from typing import Any, get_args
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.plus_minus import refused
@@ -138,13 +141,39 @@ def _faults(error: ValidationError, line_of: Lines) -> list[Fault]:
                 advice = f"Add a table {_TABLES[places[-1]]}."
         elif item["type"] == "extra_forbidden":
             found, expected = "an unknown key", "only the keys that the README lists"
-            advice = "Look for a typing error."
+            advice = _nearest(places[-1], _keys_beside(item["loc"]))
+        elif item["type"] == "too_short":
+            expected = f"{item['ctx']['min_length']} or more of them"
         elif key in _TABLES and _TABLES[key].startswith("[["):
             advice = f"Write {_TABLES[key]}, once for each."
         faults.append(
             Fault(found, expected.removeprefix("Input should be "), advice, line_of(key), None, key)
         )
     return faults
+
+
+def _keys_beside(places: Sequence[int | str]) -> list[str]:
+    """The keys of the table in which a key stands."""
+    table: type[BaseModel] = Manifest
+    for place in places[:-1]:
+        if isinstance(place, str):
+            table = next(_tables_in(table.model_fields[place].annotation))
+    return list(table.model_fields)
+
+
+def _tables_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The table that an annotation holds, in a list or not."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from _tables_in(part)
+
+
+def _nearest(key: str, known: list[str]) -> str:
+    """What somebody may have meant by a key."""
+    if near := get_close_matches(key, known, 1):
+        return f"Is it {near[0]}?"
+    return f"This table takes {', '.join(known)}."
 
 
 def _shown(given: object) -> str:
@@ -165,7 +194,7 @@ _EXPECTED = {
     "string_type": "a text, in quotes",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
-    "too_short": "one more",
+    "bool_type": "true or false, without quotes",
     "too_long": "two wavelengths",
 }
 _TABLES = {name: f"[{name}]" for name in ("instrument", "standard_lamp", "adhesive", "requirement")}

@@ -80,10 +80,10 @@ class Uncertainty(Table):
         "wavelength",
     ]
     size: Annotated[str | float, BeforeValidator(_size)]
-    relative: bool | None = None
+    relative: Annotated[bool, Field(strict=True)] | None = None
     distribution: Literal["normal", "rectangular", "triangular", "arcsine"] = "normal"
     correlation: Annotated[str, AfterValidator(_correlation)] = "full"
-    shared: bool = False
+    shared: Annotated[bool, Field(strict=True)] = False
     of: Annotated[list[Name], Field(min_length=1)] | None = None
 
     @model_validator(mode="after")

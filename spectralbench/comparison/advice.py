@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from spectralbench.comparison.criteria import that_count
+from spectralbench.comparison.criteria import OF_LATER
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import NOT_KNOWN, NOT_MET, Said, by_source, in_words, percent, said_of
 
@@ -18,17 +18,16 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     """What to test first, and why, in a few sentences."""
     names = [str(name) for name in result.coords["source"].values]
     order = [int(i) for i in np.argsort(result["place"].values)]
-    failed = {i: _named(result, i, NOT_MET) for i in order}
+    failed = {i: [name for name in _named(result, i, NOT_MET) if name not in OF_LATER] for i in order}
     travels = "fastest_speed" in result
     said = said_of(result["fastest_speed" if travels else "exposure_time"])
-    exposures = [value for value, _, _ in said]
-    open_ones = [i for i in order if not failed[i] and np.isnan(exposures[i])]
+    open_ones = [i for i in order if not failed[i] and (np.isnan(said[i].value) or _is_spoilt(result, i))]
     worth = [i for i in order if not failed[i] and i not in open_ones]
     sentences = []
     if worth:
         best = worth[0]
         exposure = _exposure(said[best], travels)
-        reason = str(result["reason"].values[best, 0])
+        reason = _reason(result, best, "travel" if travels else "irradiance")
         sentences.append(f"Test first: {names[best]}, {exposure} and on both sides of it: {reason}.")
         if unknown := _named(result, best, NOT_KNOWN):
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
@@ -36,20 +35,19 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
             others = [f"{names[i]}, {_exposure(said[i], travels)}" for i in worth[1:]]
             sentences.append(f"Then: {'; '.join(others)}.")
             if "share_ahead" in result:
-                share = percent(float(result["share_ahead"].values[best, worth[1]]))
-                sentences.append(
-                    f"{names[best]} needs a shorter exposure than {names[worth[1]]} in {share} of the draws."
-                )
+                sentences.append(_ahead(result, names, best, worth[1]))
+        sentences += [sentence for i in worth if (sentence := _later(result, names, i))]
     elif not open_ones:
         sentences.append("No source is worth a trial as it stands.")
     if open_ones:
         sentences.append(f"Measure again before a trial: {'; '.join(names[i] for i in open_ones)}.")
     for i in order:
         if failed[i]:
-            column = list(result.coords["criterion"].values).index(failed[i][0])
-            reason = str(result["reason"].values[i, column])
-            change = str(result["change"].values[i, column]) if len(failed[i]) == 1 else ""
+            change = (
+                str(result["change"].sel(criterion=failed[i][0]).values[i]) if len(failed[i]) == 1 else ""
+            )
             change = f" Nearest change: {change}." if change else ""
+            reason = _reason(result, i, failed[i][0])
             sentences.append(f"{names[i]} fails {', '.join(failed[i])}: {reason}.{change}")
     if named := requirement.data_sheet_wavelength:
         near = np.abs(by_source(result["peak_wavelength"]) - named) <= _NEAR
@@ -63,6 +61,41 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     return "\n".join(sentences)
 
 
+def _reason(result: xr.Dataset, row: int, criterion: str) -> str:
+    return str(result["reason"].sel(criterion=criterion).values[row])
+
+
+def _is_spoilt(result: xr.Dataset, row: int) -> bool:
+    """Whether pixels that are not valid leave a criterion of one source open."""
+    reasons = [_reason(result, row, name) for name in _named(result, row, NOT_KNOWN)]
+    return any(reason.startswith("pixels at ") for reason in reasons)
+
+
+def _ahead(result: xr.Dataset, names: list[str], best: int, second: int) -> str:
+    """Which of two needs the shorter exposure, and how surely."""
+    share = float(result["share_ahead"].values[best, second])
+    if share >= 0.5:
+        return (
+            f"{names[best]} needs a shorter exposure than {names[second]} in {percent(share)} of the draws."
+        )
+    behind = percent(float(result["share_ahead"].values[second, best]))
+    return (
+        f"{names[second]} needs a shorter exposure in {behind} of the draws; it stands behind {names[best]} "
+        "for its other criteria."
+    )
+
+
+def _later(result: xr.Dataset, names: list[str], row: int) -> str:
+    """What a source that does the job today does not do for as long as it should."""
+    missed = [name for name in _named(result, row, NOT_MET) if name in OF_LATER]
+    if not missed:
+        return ""
+    change = str(result["change"].sel(criterion=missed[0]).values[row])
+    return f"{names[row]} does it today, and not for long enough ({', '.join(missed)})" + (
+        f": {change}." if change else "."
+    )
+
+
 def _exposure(said: Said, travels: bool) -> str:
     """An exposure, or the speed of a part that travels, with its interval, if it has one."""
     value = in_words(said.value, "mm s-1" if travels else "s", said.low, said.high)
@@ -70,10 +103,9 @@ def _exposure(said: Said, travels: bool) -> str:
 
 
 def _named(result: xr.Dataset, row: int, verdict: str) -> list[str]:
-    """Criteria that have a verdict for one source, and count."""
-    names, verdicts = result.coords["criterion"].values.tolist(), result["verdict"].values[row].tolist()
-    counted = that_count(dict(zip(names, verdicts, strict=True)))
-    return [name for name, found in counted.items() if found == verdict]
+    """Criteria that have a verdict for one source."""
+    hit = result["verdict"].values[row] == verdict
+    return [str(name) for name in result.coords["criterion"].values[hit]]
 
 
 def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:

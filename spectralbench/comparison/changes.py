@@ -102,8 +102,8 @@ def more_light(factor: float, means: Means) -> str:
     distance = float(distance_for(means.beam, wanted))
     if not np.isfinite(distance):
         return (
-            f"not at any distance measured, {three_digits(nearest)}–{three_digits(farthest)} mm: it takes "
-            f"{three_digits(rest)} times the light{raised}"
+            f"none that was measured: it takes {three_digits(rest)} times the light{raised}, more than there "
+            f"is at {three_digits(nearest)}–{three_digits(farthest)} mm"
         )
     found = np.floor(distance * 10) / 10
     return f"at {three_digits(found)} mm instead of {three_digits(means.distance)} mm{raised}"
@@ -135,47 +135,47 @@ def less_light(factor: float, means: Means) -> str:
     return f"at a setting of {setting:.0%} instead of {means.setting:.0%}".replace("%", " %")
 
 
-def weaker_and_longer(
-    temperature: Callable[[float], float], limit: float, exposure: float, speed: float = np.nan
-) -> str:
+def weaker_and_longer(figures: xr.Dataset, stack: Stack, limit: float, speed: float = np.nan) -> str:
     """How much weaker the light has to be, for the longer, to stay below a temperature, in words.
 
     Parameters
     ----------
-    temperature : callable
-        Highest temperature [K] for a share of the light [1], with the same dose.
+    figures : xarray.Dataset (source,)
+        Of one source, perhaps with draws.
+    stack : Stack
+        What the light warms.
     limit : float
         What is allowed [K].
-    exposure : float
-        Exposure with all of the light [s].
     speed : float
         Of a part that travels [mm s-1], which then is slower instead.
 
     Returns
     -------
     str
-        What would do, or that nothing does.
-
-    Examples
-    --------
-    >>> weaker_and_longer(lambda share: 300 + 60 * share, 331.0, 10.0)
-    'with 51 % of the light, for 19.6 s'
+        What would do, or why nothing of the kind does.
     """
-    if temperature(_WEAKEST) > limit:
-        return "not with weaker light for longer: the dose itself warms it, so let it cool between exposures"
+    if warmest(figures, stack, _WEAKEST) > limit:
+        return "none by weaker light for longer: the dose itself warms it, so let it cool between exposures"
     low, high = _WEAKEST, 1.0
     while high - low > 0.005:
         middle = (low + high) / 2
-        low, high = (middle, high) if temperature(middle) <= limit else (low, middle)
+        low, high = (middle, high) if warmest(figures, stack, middle) <= limit else (low, middle)
     share = np.floor(100 * low + 1e-9) / 100 or low
     weaker = f"with {100 * share:.0f} % of the light"
+    if "needed_irradiance" in figures:
+        least = (
+            (figures["needed_irradiance"] / figures["band_irradiance"]).quantile(SURE, skipna=False).item()
+        )
+        if share < least:
+            rest = "more than there is" if least > 1 else f"{three_digits(100 * least)} %"
+            return f"none by weaker light for longer: {weaker} it would stay cool, and the job takes {rest}"
     if np.isfinite(speed):
         return f"{weaker}, at {three_digits(speed * share)} mm/s"
-    return f"{weaker}, for {three_digits(exposure / share)} s"
+    return f"{weaker}, for {three_digits(float(_exposure(figures, share).mean()))} s"
 
 
 def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
-    """Highest temperature of one source with a share of its light and the same dose.
+    """Highest temperature of one source with a share of its light, for as long as the job then takes.
 
     Parameters
     ----------
@@ -192,10 +192,20 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
         Temperature [K] that 95 % of the draws do not pass.
     """
     scaled = figures.assign({name: figures[name] * share for name in OF_LIGHT if name in figures})
-    for name in ("exposure_time", "lit_time"):
-        if name in figures:
-            scaled[name] = figures[name] / share
+    scaled["exposure_time"] = _exposure(figures, share)
+    if "lit_time" in figures:
+        scaled["lit_time"] = figures["lit_time"] / share
     return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))
+
+
+def _exposure(figures: xr.Dataset, share: float) -> xr.DataArray:
+    """How long it takes with a share of the light: the dose in proportion, photons by their exponent."""
+    longer = figures["dose_time"] / share
+    if not figures["photon_time"].notnull().any():
+        return longer
+    return xr.DataArray(
+        np.maximum(*xr.broadcast(longer, figures["photon_time"] / share ** figures["reciprocity"]))
+    )
 
 
 def _slower(figures: xr.Dataset, wanted: float) -> str:
@@ -209,7 +219,7 @@ def _renewed(figures: xr.Dataset, wanted: float) -> str:
     if "hours_of_new" not in figures:
         return ""
     lasts = _least(figures["hours_of_new"])
-    return f"with a new one, which lasts {three_digits(lasts)} h" if lasts >= wanted else ""
+    return f"with a new one now, which would last {three_digits(lasts)} h" if lasts >= wanted else ""
 
 
 def _least(figure: xr.DataArray) -> float:
@@ -228,7 +238,7 @@ def _rounded_down(number: float) -> float:
 def _replaced_sooner(figures: xr.Dataset, wanted: float) -> str:
     """Until when a source does the job, if it does not until its end."""
     lasts = _rounded_down(_least(figures["hours_left"])) if "hours_left" in figures else 0.0
-    return f"replaced within {three_digits(lasts)} h from today" if lasts > 0 else ""
+    return f"if it is replaced within {three_digits(lasts)} h from today" if lasts > 0 else ""
 
 
 OTHER_MEANS: dict[str, Callable[[xr.Dataset, float], str]] = {

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.comparison.words import NOT_MET, by_source, in_words
+from spectralbench.comparison.words import by_source, in_words
 
 _NOTICED = 1e-3  # share of the photons from which an initiator is worth a number
 
@@ -55,8 +55,10 @@ class Criterion:
     by_pixels: bool = True
 
     def limits(self, figures: xr.Dataset) -> np.ndarray:
-        """The limit of each source; the mean over the draws."""
-        return by_source(xr.broadcast(xr.DataArray(self.limit), figures.coords["source"])[0])
+        """The limit of each source: the mean over the draws, or their median if some are infinite."""
+        limit = xr.broadcast(xr.DataArray(self.limit), figures.coords["source"])[0]
+        mean = by_source(limit)
+        return np.where(np.isinf(mean), limit.median(set(limit.dims) - {"source"}), mean)
 
 
 def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
@@ -89,33 +91,8 @@ def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion
     return sorted(every, key=lambda criterion: criterion.shown)  # which keeps the order of each kind
 
 
-def that_count(verdicts: Mapping[str, str]) -> dict[str, str]:
-    """The verdicts that count in the order of the sources.
-
-    Parameters
-    ----------
-    verdicts : mapping of str to str
-        Of one source, by the name of the criterion.
-
-    Returns
-    -------
-    dict of str to str
-        Without those on its end, if its light does not do the job today: who measured how a source
-        ages shall not see it fall behind one of which nothing is known.
-
-    Examples
-    --------
-    >>> that_count({"time": "not met", "upper limit": "met", "life": "not met"})
-    {'time': 'not met', 'upper limit': 'met'}
-    """
-    if NOT_MET not in (verdicts.get(name) for name in _OF_TODAY):
-        return dict(verdicts)
-    return {name: verdict for name, verdict in verdicts.items() if name not in OF_LATER}
-
-
-_OF_TODAY = ("irradiance", "photons", "oxygen", "time", "travel")
 OF_LATER = ("end of life", "life")
-"""Criteria on the end of a source."""
+"""Criteria on the end of a source; all others are of today."""
 
 
 def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
@@ -231,9 +208,7 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 "end_of_life_irradiance",
                 f"in {requirement.low:g}–{requirement.high:g} nm at the end of life",
                 figures["needed_irradiance"],
-                limit_is="needed for irradiance, photons and time together",
-                missing="it takes the hours of today and at the end, which is yet to come, "
-                "and an ageing log or a stated output",
+                limit_is=_needed_for(figures, requirement),
                 remarks=_at_the_end(figures),
             )
         )
@@ -246,7 +221,6 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 requirement.minimum_life,
                 remarks=figures["hours_left_basis"].values.tolist(),
                 by_pixels=True,
-                missing="it takes the hours of today and at the end, and an ageing log or a stated output",
             )
         )
     for name, figure, what, limit, missing in (
@@ -313,11 +287,30 @@ def _lit(figures: xr.Dataset) -> list[str]:
     ]
 
 
+def _needed_for(figures: xr.Dataset, requirement: Requirement) -> str:
+    """What a source has to hold its light for, in words."""
+    parts = ["irradiance"]
+    if figures["required_photons"].notnull().any():
+        parts.append("photons")
+    if "photons_at_back" in figures and figures["required_at_back"].notnull().any():
+        parts.append("oxygen")
+    if requirement.speed is not None:
+        parts.append("speed")
+    elif requirement.maximum_time is not None:
+        parts.append("time")
+    together = " together" if len(parts) > 1 else ""
+    return "needed for " + ", ".join(parts[:-1]) + " and " * (len(parts) > 1) + parts[-1] + together
+
+
 def _at_the_end(figures: xr.Dataset) -> list[str]:
     """How long each source then takes, and what that rests on."""
     exposures, bases = by_source(figures["end_of_life_exposure"]), figures["end_of_life_basis"].values
+    if "fastest_speed" in figures:  # a part that travels has no time
+        return [str(basis) for basis in bases]
     return [
-        f"an exposure of {in_words(exposure, 's')} then; {basis}" if np.isfinite(exposure) else str(basis)
+        "; ".join(filter(None, (f"an exposure of {in_words(exposure, 's')} then", str(basis))))
+        if np.isfinite(exposure)
+        else str(basis)
         for exposure, basis in zip(exposures, bases, strict=True)
     ]
 

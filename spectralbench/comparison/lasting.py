@@ -128,8 +128,17 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         "hours_left": _labelled(hours, names, "hours_left"),
     }
     found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
-    bases = [course.basis if course.heads else _basis(course) for course in known]
+    bases = [_basis_of_hours(course) for course in known]
     return figures.assign(found).assign(hours_left_basis=("source", bases))
+
+
+def _basis_of_hours(course: Course) -> str:
+    """What the hours left rest on, in words."""
+    if course.heads and all(_is_known(head) for head in course.heads):
+        return "at least, each head as weak as the one that loses most"
+    if course.fit is not None and _ends(course) and not _is_known(course):
+        return f"at least: {_basis(course)}"
+    return _basis(course)
 
 
 def known_courses(figures: xr.Dataset, courses: Mapping[str, Course]) -> tuple[list[str], list[Course]]:
@@ -168,6 +177,9 @@ def _is_known(course: Course) -> bool:
     return _ends(course) and course.end <= _trusted(course)
 
 
+_UNKNOWN = "it takes hours, end_of_life and an [[ageing]] log or stated_end_output: not all are stated"
+
+
 def _trusted(course: Course) -> float:
     """The last hour of use of which anything is said [h]."""
     assert course.fit is not None
@@ -179,7 +191,7 @@ def _basis(course: Course) -> str:
     if course.heads and all(_is_known(head) for head in course.heads):
         return "all heads at their ends, each as weak as the one that loses most"
     if course.fit is None:
-        return course.basis
+        return course.basis or _UNKNOWN
     if not _ends(course):
         return f"its end of life, {course.end:g} h, has passed: replace it"
     if course.end > _trusted(course):
@@ -199,7 +211,13 @@ def _left(course: Course) -> xr.DataArray:
 
 
 def _hours_left(required: xr.DataArray, full: xr.DataArray, course: Course) -> xr.DataArray:
-    """Hours until full setting no longer suffices, at most until the source is replaced [h]."""
+    """Hours until full setting no longer suffices, at most until the source is replaced [h].
+
+    Heads that shine together last at least until the first of them has lost what all may lose.
+    """
+    if course.heads:
+        each = [_hours_left(required, full, head) for head in course.heads]
+        return xr.concat(xr.broadcast(*each), "head").min("head", skipna=False)
     if course.fit is None:
         return xr.DataArray(np.nan)
     if not _ends(course):

@@ -82,7 +82,7 @@ def needed_light(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     xarray.Dataset
         The figures with ``needed_irradiance`` [W m-2] in the band, of each source the least that gives
         irradiance, photons and, where a time is allowed, dose and photons within it; infinite where none
-        of its light counts.
+        of its light counts, or so much of it is more than the adhesive may see.
 
     Notes
     -----
@@ -114,6 +114,9 @@ def needed_light(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
         found = times_the_light(figures, name, limit)
         if found is not None:
             factor = xr.DataArray(np.maximum(*xr.broadcast(factor, found)))
+    if requirement.maximum_irradiance is not None:
+        allowed = requirement.maximum_irradiance / figures["irradiance_at_bond"].clip(min=0)
+        factor = factor.where(~(factor > allowed), np.inf)
     in_band = figures["band_irradiance"].drop_attrs()
     irradiance = (in_band * factor).where((in_band > 0) | in_band.isnull(), np.inf)
     return figures.assign(needed_irradiance=irradiance.assign_attrs(FIGURES["needed_irradiance"]._asdict()))

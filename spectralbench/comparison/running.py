@@ -11,6 +11,7 @@ import xarray as xr
 from spectralbench.ageing import FARTHEST, hours_held, output_left, relamp_plan, running_cost
 from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.lasting import Course, full_irradiance, known_courses
+from spectralbench.comparison.words import percent
 
 
 class Keeping(NamedTuple):
@@ -113,9 +114,10 @@ def _missing(keeping: Keeping, figures: xr.Dataset, on: xr.DataArray, lasts: xr.
     }
     if names := [name for name, is_missing in without.items() if is_missing]:
         return f"it takes {', '.join(names)}, not stated"
-    if (lasts <= 0).any():
-        return "a new one does not do the job either"
-    if figures["exposure_time"].isnull().any():
+    if share := float((lasts <= 0).mean()):
+        never = "" if share == 1 else f" in {percent(share)} of the draws"
+        return f"a new one does not do the job either{never}"
+    if figures["lit_time" if "lit_time" in figures else "exposure_time"].isnull().any():
         return "its exposure is not known"
     if on.isnull().any():
         return f"its exposures take more than the {keeping.hours_per_year:g} h that the bench is manned"
@@ -135,7 +137,8 @@ def _in_a_year(
     figures: xr.Dataset, stated: Callable[[str], xr.DataArray], hours_of_new: xr.DataArray
 ) -> dict[str, xr.DataArray]:
     """What a year takes of each source."""
-    exposing = stated("exposures_per_year") * figures["exposure_time"].drop_attrs() / _SECONDS
+    lit = figures["lit_time" if "lit_time" in figures else "exposure_time"].drop_attrs()
+    exposing = stated("exposures_per_year") * lit / _SECONDS
     always = (stated("burns_on") == 1) | stated("exposures_per_year").isnull()
     on = stated("hours_per_year").where(always, exposing)
     on = on.where(on <= stated("hours_per_year"))  # more than the bench is manned: one source is not enough

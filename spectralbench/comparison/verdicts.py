@@ -16,10 +16,9 @@ from spectralbench.comparison.changes import (
     less_light,
     more_light,
     sure_factor,
-    warmest,
     weaker_and_longer,
 )
-from spectralbench.comparison.criteria import OF_LATER, Criterion, criteria_of, that_count
+from spectralbench.comparison.criteria import OF_LATER, Criterion, criteria_of
 from spectralbench.comparison.heating import Stack
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.words import (
@@ -37,9 +36,9 @@ from spectralbench.comparison.words import (
 )
 
 RULE = (
-    "First the sources that fail the fewest criteria, among them those with the fewest criteria not known, "
-    "then the shortest exposure; life and its end do not count for a source that fails today. No blended "
-    "score."
+    "First the sources that fail the fewest criteria today, among them those of which the fewest are not "
+    "known, then those with the fewest of life and its end that are not met or not known, then the shortest "
+    "exposure. No blended score."
 )
 RULE_OF_DRAWS = (
     "A criterion is met if at least 95 % of the draws meet it, and not met if at most 5 % do; between, it is "
@@ -112,7 +111,8 @@ def judge(
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
                 known = not np.isnan(value.value)
-                reason = f"{reason} ({remark})" if known else reason if invalid else remark
+                pixels = invalid and criterion.by_pixels
+                reason = f"{reason} ({remark})" if known else reason if pixels else remark
             verdicts[row, column], reasons[row, column] = verdict, reason
             shares[row, column] = np.nan if np.isnan(limits[row, column]) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])
@@ -140,6 +140,7 @@ def judge(
     return result
 
 
+_UPPER = "upper limit"
 _SAID = {
     name: {"long_name": words}
     for name, words in {
@@ -160,21 +161,31 @@ def _changes(
 ) -> list[str]:
     """For one source, what would meet each criterion that is not met; empty where nobody can say."""
     found = []
+    most = min(
+        (
+            sure_factor(figures, other.name, other.limit) or np.inf
+            for other in criteria
+            if other.name == _UPPER
+        ),
+        default=np.inf,
+    )
     for criterion, verdict in zip(criteria, verdicts, strict=True):
         text = ""
         limit = criterion.limits(figures)[0]
         known = not np.isnan(limit) and not np.isnan(by_source(figures[criterion.figure])[0])
         if verdict != MET and known:
             if criterion.name == "temperature" and stack is not None:
-                exposure = float(by_source(figures["exposure_time"])[0])
                 speeds = [other.limits(figures)[0] for other in criteria if other.name == "travel"]
-                text = weaker_and_longer(
-                    lambda share: warmest(figures, stack, share), limit, exposure, *speeds
-                )
+                text = weaker_and_longer(figures, stack, limit, *speeds)
             elif criterion.name in OTHER_MEANS:
                 text = OTHER_MEANS[criterion.name](figures, limit)
             if not text and (factor := sure_factor(figures, criterion.name, criterion.limit)) is not None:
                 text = less_light(factor, means) if factor < 1 else more_light(factor, means)
+                if most < factor < np.inf:
+                    text = (
+                        f"none by more light: it takes {three_digits(factor)} times of it, and the upper "
+                        f"limit allows {three_digits(most)} times"
+                    )
         found.append(text)
     return found
 
@@ -210,7 +221,7 @@ def _judged(
         times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
     against = f"{times} the {in_words(limit, units)} {criterion.limit_is}"
     if np.isinf(limit):
-        against = f"less than is {criterion.limit_is}"
+        against = f"and no light of it that is allowed gives all that is {criterion.limit_is}"
     if criterion.doubtful and share <= 1 - SURE:
         return NOT_KNOWN, f"{figure}, {against}: what arrives lies between this and the irradiance above"
     if np.isnan(said.low):
@@ -238,11 +249,13 @@ def _share_ahead(exposure: xr.DataArray) -> xr.DataArray:
 
 def _places(verdicts: np.ndarray, criteria: list[Criterion], exposures: np.ndarray) -> list[int]:
     """The place of each source under `RULE`."""
-    names = [criterion.name for criterion in criteria]
+    later = np.array([criterion.name in OF_LATER for criterion in criteria])
     keys = []
     for row, time in zip(verdicts, exposures, strict=True):
-        counted = list(that_count(dict(zip(names, row, strict=True))).values())
-        unknown = np.inf if np.isnan(time) else time
-        keys.append((counted.count(NOT_MET), counted.count(NOT_KNOWN), unknown))
+        today, then = list(row[~later]), list(row[later])
+        missed = then.count(NOT_MET) + then.count(NOT_KNOWN)
+        keys.append(
+            (today.count(NOT_MET), today.count(NOT_KNOWN), missed, np.inf if np.isnan(time) else time)
+        )
     order = sorted(range(len(keys)), key=keys.__getitem__)
     return [order.index(i) + 1 for i in range(len(keys))]

@@ -221,7 +221,7 @@ def against_requirement(record: Record, needed: Requirement, *, narrow: bool = F
     sources = record["sources"]
     panels = (
         ("band_irradiance", "Irradiance in the band", needed.minimum_irradiance, "at least"),
-        ("exposure_time", "Exposure", needed.maximum_time, "at most"),
+        ("exposure_time", "Exposure", needed.maximum_time if needed.speed is None else None, "at most"),
     )
     rows = sum(in_lines(source["source"]).count("\n") + 1 for source in sources)
     height = 0.28 * rows + 1.0

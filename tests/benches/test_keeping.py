@@ -160,7 +160,7 @@ FAULTS = {
     ),
     "regular without references": (
         *(PART, 'collected = "total"\nregular = { sample = "raw/x.csv", references = [] }\n'),
-        *("part.1.regular.references", r"\[\]", "one more"),
+        *("part.1.regular.references", r"\[\]", "or more of them"),
     ),
     "collected by something else": (
         PART,
@@ -471,7 +471,9 @@ def test_heads_together_end_as_weak_as_the_weakest(logged):
     expected = both.band_irradiance.item() / 0.8 * left.sel(source="LED 405").item()
     assert both.end_of_life_irradiance.item() == pytest.approx(expected)
     assert "as weak as the one that loses most" in both.reason.sel(criterion="end of life").item()
-    assert both.reason.sel(criterion="life").item() == "each head ages by itself: see them alone"
+    # at least as long as the first of them holds what all have to hold, or is replaced
+    assert both.hours_left.item() == min(19500.0, 5000.0 - 1200.0)
+    assert "at least, each head as weak as" in both.reason.sel(criterion="life").item()
     assert both.electrical_power.item() == pytest.approx(0.5 * 46 + 0.8 * 50)  # LEDs, by their settings
 
 
@@ -480,3 +482,34 @@ def test_an_arc_among_heads_draws_all_of_its_power(bench):
     bench.manifest("[[part]]\n", f'[[together]]\nname = "both"\nheads = {heads}\n\n[[part]]\n')
     both = sb.compare(bench.folder).sel(source="both")
     assert both.electrical_power.item() == pytest.approx(260 + 23)
+
+
+def test_where_a_log_ends_its_maker_is_heard(logged):
+    """Beyond six times its last hour the stated output counts, and from where it is stated."""
+    content, _ = log(0.0005)
+    folder = logged(content, end=20000)
+    path = folder / "bench.toml"
+    text = path.read_text(encoding="utf-8")
+    stated = 'hours = "1200 h"\nstated_end_output = "50 %"\nstated_at = "15000 h"'
+    path.write_text(text.replace('hours = "1200 h"', stated), "utf-8")
+    result = sb.compare(folder).sel(source=STEADY)
+    assert result.end_of_life_output.item() == pytest.approx(0.5 ** (18800 / 15000))
+    assert "as its maker states, not measured" in result.reason.sel(criterion="end of life").item()
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "expected"),
+    [
+        ('stated_at = "20000 h"', "stated_at", "stated_end_output beside it: what is left at those hours"),
+        ('stated_end_output = "50 %"', "stated_end_output", "end_of_life beside it: the hours at which"),
+    ],
+)
+def test_what_is_stated_is_stated_whole(bench, line, key, expected):
+    path = bench.folder / "bench.toml"
+    text = path.read_text(encoding="utf-8")
+    first = text.index('name = "arc"')
+    text = text[:first] + text[first:].replace('end_of_life = "3000 h"\n', f"{line}\n", 1)
+    path.write_text(text, encoding="utf-8")
+    fault = bench.fault()
+    assert fault.key == f"source.1.{key}"
+    assert fault.expected.startswith(expected)

@@ -316,3 +316,30 @@ def test_sources_together_are_sources_of_the_bench(bench, name, other, key, foun
 def test_one_source_alone_is_not_together(bench):
     bench.manifest("[[part]]\n", '[[together]]\nname = "x"\nheads = [{ source = "arc" }]\n\n[[part]]\n')
     assert bench.fault().key == "together.1.heads"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "found", "advice"),
+    [
+        ('spot = "6 mm"', 'spt = "6 mm"', "source.3.spt", "an unknown key", "Is it spot?"),
+        (
+            "[requirement]",
+            "[requirement]\nzebra = 1",
+            "requirement.zebra",
+            "an unknown key",
+            "This table takes band, ",
+        ),
+        ("[adhesive]", "[adhesive]\nbondline = 1", "adhesive.bondline", "an unknown key", "Is it bond_line?"),
+    ],
+)
+def test_what_a_key_may_have_meant_is_asked(text, faults, old, new, key, found, advice):
+    (fault,) = faults(text.replace(old, new, 1))
+    assert (fault.key, fault.found) == (key, found)
+    assert fault.advice.startswith(advice)
+
+
+def test_yes_and_no_are_no_truth_values(text, faults):
+    """A text would count as true or false in silence."""
+    content = text.replace("[[uncertainty]]\n", '[[uncertainty]]\nshared = "no"\n', 1)
+    (fault,) = faults(content)
+    assert (fault.found, fault.expected) == ('"no"', "true or false, without quotes")

@@ -30,6 +30,8 @@ def light(at_part=1e4, after=(6e3, 3e3), unused=2e3, lost=None, exposure=5.0):
         "irradiance_at_bond": after[-1],
         "unused_irradiance": unused,
         "exposure_time": exposure,
+        "dose_time": exposure,
+        "photon_time": np.nan,
     }
     if lost is not None:
         values["lost_irradiance"] = lost

@@ -17,7 +17,6 @@ from spectralbench.comparison import (
     needed_light,
     regulated,
 )
-from spectralbench.comparison.criteria import that_count
 
 GRID = np.array([360.0, 370.0, 400.0, 410.0])
 NAMES = ["near 365", "near 405"]
@@ -97,9 +96,9 @@ def test_settings_and_hours_are_those_of_the_whole_job():
     assert near.verdict.sel(criterion="end of life") == NOT_MET
     assert near.limit.sel(criterion="end of life").item() == pytest.approx(125.0)
     reason = near.reason.sel(criterion="end of life").item()
-    assert "80 % of the 12.5 mW/cm² needed for irradiance, photons and time together" in reason
+    assert "80 % of the 12.5 mW/cm² needed for irradiance and time together" in reason
     assert "an exposure of 5 s then" in reason
-    assert near.change.sel(criterion="end of life").item() == "replaced within 678 h from today"
+    assert near.change.sel(criterion="end of life").item() == "if it is replaced within 678 h from today"
     # with the data sheet's irradiance alone it would have passed
     assert (
         judged(wanted(), course=Course(FALLING, 0.0, 1000.0)).verdict.sel(
@@ -118,7 +117,10 @@ def test_a_source_without_light_is_never_enough():
     assert result.setting_today.item() == np.inf
     assert result.hours_left.item() == 0.0
     assert result.verdict.sel(criterion="end of life") == NOT_MET
-    assert "less than is needed" in result.reason.sel(criterion="end of life").item()
+    assert (
+        "no light of it that is allowed gives all that is needed"
+        in result.reason.sel(criterion="end of life").item()
+    )
 
 
 def test_draws_ask_each_for_its_own_light():
@@ -142,11 +144,36 @@ def test_oxygen_counts_where_it_is_stated():
 
 
 def test_who_measured_how_a_source_ages_is_not_put_behind_who_did_not():
-    failing = {"time": NOT_MET, "end of life": NOT_MET, "life": NOT_MET}
-    assert that_count(failing) == {"time": NOT_MET}
-    assert that_count(failing | {"time": MET}) == failing | {"time": MET}
+    """A source that is known to end early stands before one of which nobody knows, if it is the quicker."""
     courses = {"near 405": Course(FALLING, 0.0, 1000.0)}
-    requirement = wanted(minimum_irradiance=300.0)
-    found = regulated(lasting(figures(requirement), courses), courses)
-    result = judge(found, requirement)
-    assert result.place.sel(source="near 405") == 1  # the other is weaker, and nobody knows how it ages
+    light = LIGHT * xr.DataArray([8.0, 1.1], dims="source")  # 200 and 220 W m-2 behind the part
+    requirement = wanted(minimum_irradiance=150.0, minimum_life=1.0)
+    found = figures(requirement, light.assign_attrs(LIGHT.attrs))
+    result = judge(regulated(lasting(found, courses), courses), requirement)
+    first, second = result.sel(source="near 405"), result.sel(source="near 365")
+    assert first.verdict.sel(criterion=["end of life", "life"]).values.tolist() == [NOT_MET, MET]
+    assert second.verdict.sel(criterion=["end of life", "life"]).values.tolist() == ["not known"] * 2
+    assert (first.place.item(), second.place.item()) == (1, 2)
+
+
+def test_failing_today_is_worse_than_failing_at_the_end():
+    courses = {"near 405": Course(FALLING, 0.0, 1000.0)}
+    requirement = wanted(minimum_irradiance=150.0, minimum_life=900.0)
+    result = judge(regulated(lasting(figures(requirement), courses), courses), requirement)
+    assert (result.verdict.sel(source="near 405", criterion=["end of life", "life"]) == NOT_MET).all()
+    assert result.place.sel(source="near 405") == 1  # the other gets 25 W m-2 through
+
+
+def test_an_upper_limit_bounds_what_may_be_needed():
+    """125 W m-2 within 4 s; where the adhesive should not see more than 120, none does it at any age."""
+    course = Course(FALLING, 0.0, 1000.0)
+    allowed = judged(wanted(maximum_time=4.0, maximum_irradiance=130.0), course=course).sel(source="near 405")
+    assert allowed.setting_today.item() == pytest.approx(0.63)
+    result = judged(wanted(maximum_time=4.0, maximum_irradiance=120.0), course=course)
+    near = result.sel(source="near 405")
+    assert near.setting_today.item() == np.inf
+    assert near.hours_left.item() == 0.0
+    weak = result.sel(source="near 365")  # 25 W m-2: five times of it, and 4.8 times are allowed
+    assert weak.change.sel(criterion="time").item() == (
+        "none by more light: it takes 5 times of it, and the upper limit allows 4.8 times"
+    )

@@ -118,7 +118,7 @@ class Absorber(Table):
     name: Name
     curve: File
     layer: Millimetres
-    in_data_sheet: bool | None = None
+    in_data_sheet: Annotated[bool, Field(strict=True)] | None = None
 
 
 class Adhesive(Table):

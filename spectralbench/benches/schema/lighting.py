@@ -50,6 +50,7 @@ class Source(Table):
     hours: Hours | None = None
     end_of_life: Hours | None = None
     stated_end_output: Share | None = None
+    stated_at: Hours | None = None
     mercury: Milligrams | None = None
     lamp_price: Price | None = None
     disposal_price: Price = 0.0
@@ -60,6 +61,10 @@ class Source(Table):
             raise KeyedError(
                 "beam beside working_distance: irradiance at two distances or more", "working_distance"
             )
+        if self.stated_end_output is not None and self.end_of_life is None:
+            raise KeyedError("end_of_life beside it: the hours at which it is replaced", "stated_end_output")
+        if self.stated_at is not None and self.stated_end_output is None:
+            raise KeyedError("stated_end_output beside it: what is left at those hours", "stated_at")
         if self.profile_distance is not None and self.profile is None:
             raise KeyedError("profile beside it: the scan that was taken there", "profile_distance")
         if self.kind == "LED" and self.mercury is not None and self.mercury.value > 0:

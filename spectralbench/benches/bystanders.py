@@ -45,11 +45,11 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
     >>> bool((permitted_time(reduced, manifest_of(reduced), light).dropna("source") < 2).all())
     True
     """
-    light, place = estimate(spectrum), "at the part"
-    label = f"{FIGURES['permitted_time'].label} {place}"
+    light, words = estimate(spectrum), [_NOISE]
+    label = f"{FIGURES['permitted_time'].label} at the part"
     if manifest.safety is not None:
         away = manifest.safety.distance.value
-        place = f"at {away:g} mm, where a beam may be stronger than computed, and the time shorter"
+        words.append("a beam may be stronger there than computed, and the time shorter")
         label = f"{FIGURES['permitted_time'].label} at {away:g} mm"
         where = {"source": [source.name for source in manifest.source]}
         reached = [_reached(source, away) for source in manifest.source]
@@ -65,10 +65,10 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
     limits = exposure_limits(light)
     found = limits["permitted_time"].drop_attrs().assign_attrs(FIGURES["permitted_time"]._asdict())
     found.attrs |= {"label": label, "longest": WORKING_DAY}
-    return found.assign_attrs(comment=f"{place}; {_NOISE}; {limits.attrs['comment']}")
+    return found.assign_attrs(comment="; ".join([*words, limits.attrs["comment"]]))
 
 
-_NOISE = "where a source sends nothing, noise of dark pixels counts, either way"
+_NOISE = "where a source is dark, noise of its pixels may add a little or take it"
 
 
 def _reached(source: Source, away: float) -> tuple[float, float]:

@@ -80,6 +80,32 @@ def unscanned(manifest: Manifest) -> list[str]:
     return [f"evenness: the spot of {'; '.join(names)} {why}" for names, why in said if names]
 
 
+def set_aside(manifest: Manifest) -> list[str]:
+    """What is stated and has no say: a longest exposure, for a part that travels.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of a bench.
+
+    Returns
+    -------
+    list of str
+        One sentence, or none.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> set_aside(read_manifest(demo)[0])
+    []
+    """
+    if manifest.requirement.speed is None or manifest.requirement.maximum_time is None:
+        return []
+    return [
+        "maximum_time has no say beside speed: a part that travels is lit for as long as it takes to pass"
+    ]
+
+
 def added(manifest: Manifest) -> list[str]:
     """What is to be asked of resin and pigment: whether the data sheet speaks of an adhesive with them.
 

@@ -106,6 +106,8 @@ def interval_in_words(low: float, high: float, units: str) -> str:
     ends = [
         three_digits(_for_people(end, units)) if np.isfinite(end) else _unending(units) for end in (low, high)
     ]
+    if ends[0] == ends[1]:
+        return ""
     return " to ".join(ends) if "-" in "".join(ends) else "–".join(ends)
 
 

@@ -36,7 +36,7 @@ from spectralbench.reports.tables import (
 )
 from spectralbench.units import for_people
 
-_FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life")
+_FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life", "travel")
 _BUDGETED = ("band_irradiance", "exposure_time", "end_of_life_irradiance", "peak_temperature")
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
@@ -176,8 +176,11 @@ def _needs(needed: Requirement, compared: Record) -> list[tuple[str, str]]:
     ]
     if needed.data_sheet_wavelength is not None:
         needs.append(("wavelength in the data sheet", f"{needed.data_sheet_wavelength:g} nm"))
+    if needed.speed is not None:
+        passes = f", {needed.passes} passes" if needed.passes > 1 else ""
+        needs.append(("speed of the part", f"{in_words(needed.speed, 'mm s-1')}{passes}"))
     for name, criterion in compared["criteria"].items():
-        if criterion["required"] and name not in _FROM_THE_DATA_SHEET:
+        if criterion["limit"] is not None and name not in _FROM_THE_DATA_SHEET:
             needs.append((compared["long_names"][criterion["figure"]], criterion["required"]))
     return needs
 

@@ -37,8 +37,9 @@ def test_farther_away_it_takes_longer_and_says_on_which_side_it_errs(bench):
     beam = {point.distance.value: point.irradiance.value for point in source.beam}
     expected = disc * beam[12.0] / beam[30.0]
     assert (far / near).sel(source=source.name).item() == pytest.approx(expected, rel=1e-9)
-    assert far.attrs["comment"].startswith("at 120 mm, where a beam may be stronger than computed")
-    assert "noise of dark pixels counts, either way" in far.attrs["comment"]
+    assert far.attrs["label"] == "bare eye or skin at 120 mm"
+    assert "a beam may be stronger there than computed, and the time shorter" in far.attrs["comment"]
+    assert "noise of its pixels may add a little or take it" in far.attrs["comment"]
 
 
 def test_nobody_is_computed_to_stand_before_the_part(bench):

@@ -6,7 +6,7 @@ import tomllib
 
 import pytest
 
-from spectralbench.benches.open_questions import collected, unscanned
+from spectralbench.benches.open_questions import added, collected, set_aside, unscanned
 from spectralbench.benches.schema import Manifest
 
 PART, ADHESIVE, REQUIREMENT = 'name = "cover"\n', 'name = "adhesive (invented)"\n', "[requirement]\n"
@@ -74,3 +74,22 @@ def test_a_scan_along_the_travel_leaves_the_width_open(text):
     speed = (REQUIREMENT, 'speed = "20 mm/s"\n')
     (sentence,) = unscanned(read(text, WIDTH, speed, *scans(*NAMES)))
     assert sentence.startswith("evenness: scans lie along the travel")
+
+
+def test_whether_a_pigment_is_of_the_data_sheet_is_asked_until_it_is_said(text):
+    resin = '[[adhesive.absorber]]\nname = "pigment"\ncurve = "raw/pigment.csv"\nlayer = "1 mm"\n'
+    place = "[requirement]\n"
+    before = text.replace(place, resin + "{}\n" + place, 1)
+    sheet = 'data_sheet_wavelength = "365 nm"\n'
+    (said,) = added(read(before.replace("{}", "")))
+    assert said.startswith("pigment: did the adhesive of the data sheet hold it too (in_data_sheet)?")
+    for answer in ("true", "false"):
+        assert added(read(before.replace("{}", f"in_data_sheet = {answer}"))) == []
+    assert added(read(before.replace("{}", "").replace(sheet, ""))) == []  # nothing is worked out for it
+
+
+def test_a_longest_exposure_beside_a_speed_is_set_aside_aloud(text):
+    (said,) = set_aside(read(text, (REQUIREMENT, 'speed = "5 mm/s"\n')))
+    assert said.startswith("maximum_time has no say beside speed")
+    without = text.replace('maximum_time = "30 s"\n', "")
+    assert set_aside(read(without, (REQUIREMENT, 'speed = "5 mm/s"\n'))) == []

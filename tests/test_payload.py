@@ -97,7 +97,7 @@ def test_values_come_in_the_unit_that_people_use():
     [
         ("beam_scan.csv", "position", "mm", ["irradiance"]),
         ("hours_log.csv", "hours", "h", ["lamp 1", "lamp 2"]),
-        ("radiometer_log.csv", "time", "s", ["irradiance"]),
+        ("radiometer_log.csv", "time", "s", ["A", "B"]),
         ("two_row_header.csv", "wavelength", "nm", ["cover new", "cover aged"]),
     ],
 )
@@ -112,8 +112,9 @@ def test_moments_count_in_seconds_from_the_first():
     header, found = unpack(of_spectra("log.csv", read))
     curve = header["curves"][0]
     assert curve["axis"]["since"] == str(read.time.values[0])[:19]
-    seconds = (read.time.values - read.time.values[0]) / np.timedelta64(1, "s")
-    assert axis_of(header, found, 0) == pytest.approx(seconds)
+    of_a = read.time.values[read.channel.values == "A"]
+    assert axis_of(header, found, 0) == pytest.approx((of_a - of_a[0]) / np.timedelta64(1, "s"))
+    assert found["y1"].tolist() == pytest.approx([98.2, 98.0])  # channel B, in mW/cm²
 
 
 def test_blocks_are_told_apart():

@@ -78,7 +78,7 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
         if drawn:
             record |= {name: plain(said[name]) for name in ("standard_uncertainty", "low", "high")}
             record["interval"] = interval_in_words(said["low"], said["high"], units)
-            if record["interval"] and _fine(units, said):
+            if said["low"] < said["high"] and _fine(units, said):
                 record["interval"] = f"{said['low']:.2f}–{said['high']:.2f}"
         found.append(record | comment)
     return found

@@ -13,7 +13,7 @@ from spectralbench import reduction
 from spectralbench.corrections import average_scans
 from spectralbench.errors import RangeError, ReadError, printable
 from spectralbench.readers import read
-from spectralbench.reports.figures import Record, figures_of
+from spectralbench.reports.figures import Record, figures_of, three_digits
 
 _KEPT = 8  # files that somebody looks at
 _LINES = 10  # of a file shown with its faults
@@ -76,7 +76,8 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     Returns
     -------
     dict
-        By the name of a figure, a record for each spectrum, and one for their mean.
+        By the name of a figure, its ``label``, a record for each of the ``curves``, and one for
+        their ``mean``.
 
     Raises
     ------
@@ -98,13 +99,29 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     mean, _ = average_scans(array)
     whole = reduction.figures(mean.assign_attrs(array.attrs), low, high)
     found = reduction.figures(each, low, high)
-    return {
+    result: Record = {
         str(name): {
+            "label": _LABELS[str(name)],
             "curves": figures_of(found[name], "curve"),
             "mean": figures_of(whole[name].expand_dims("curve"), "curve")[0],
         }
         for name in found.data_vars
     }
+    if "mean" in result and array.attrs.get("units", "1") == "1" and quantity not in _IN_PER_CENT:
+        for figure in (*result["mean"]["curves"], result["mean"]["mean"]):
+            figure["text"] = three_digits(figure["value"])
+    return result
+
+
+_LABELS = {
+    "peak_wavelength": "peak",
+    "centre_wavelength": "centre at half maximum",
+    "fwhm": "full width at half maximum",
+    "centroid_wavelength": "centroid",
+    "irradiance": "irradiance",
+    "mean": "mean",
+}
+_IN_PER_CENT = ("transmittance", "reflectance", "relative_output")  # counts and absorbance are plain numbers
 
 
 def _block(tree: xr.DataTree, name: str) -> xr.Dataset:

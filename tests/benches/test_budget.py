@@ -199,7 +199,7 @@ class TestManifest:
             'names of what the transmittance belongs to: "cover"',
         ),
         "of the only one": (LAMP + 'size = "1 %"\nof = ["arc"]', ".of", '"arc"', "no names here"),
-        "of none": (LIGHT + 'size = "1 %"\nof = []', ".of", "", "one more"),
+        "of none": (LIGHT + 'size = "1 %"\nof = []', ".of", "", "1 or more of them"),
         "a truth": (LAMP + "size = true", ".size", '"True"', 'a text such as "1.2 %", or a number'),
         "a list": (LAMP + 'size = ["1 %"]', ".size", "1 %", 'a text such as "1.2 %", or a number'),
         "no unit at all": (SCALE + "size = 0.1", ".size", '"0.1"', 'a size with its unit, such as "0.2 nm"'),

@@ -1,0 +1,54 @@
+/** Files that lie over one another in a chart, and the lines that come of them. */
+
+import type { Line } from '../model/picture.js';
+import type { Spectra } from '../model/payload.js';
+import { words } from '../model/text.js';
+import { side, type View } from '../model/views.js';
+import type { Figures } from './figures.js';
+
+export interface Source {
+  /** Of the file, as the server knows it. */
+  path: string;
+  name: string;
+  /** Figures of a view's curves in a band. */
+  ask: (view: View, low: number, high: number) => Promise<Figures>;
+}
+
+export interface Layer {
+  source: Source;
+  spectra: Spectra;
+  view: View;
+}
+
+const [THIN, THICK] = [0.8, 1.6]; // px
+
+/** Lines in turn, repeated scans of a file all alike; what has another quantity or unit than the first file goes to the second axis. */
+export function linesOf(layers: readonly Layer[]): Line[] {
+  const [base] = layers;
+  let next = 0;
+  return layers.flatMap(({ source, view }) => {
+    const { curves, repeated } = view;
+    const several = layers.length > 1;
+    const first = next;
+    next += repeated ? 1 : curves.length;
+    return curves.map((curve, i) => {
+      const label = words(curve.label);
+      const unnamed = curves.length === 1 && curve.label === curve.quantity;
+      const full = !several ? label : unnamed ? source.name : `${source.name}: ${label}`;
+      return {
+        curve,
+        full,
+        name: several && repeated ? `${source.name}, ${String(curves.length)} scans` : full,
+        place: repeated ? first : first + i,
+        width: repeated && view.quantity === 'counts' ? THIN : THICK,
+        second: base !== undefined && side(view) !== side(base.view)
+      };
+    });
+  });
+}
+
+/** What the second vertical axis shows, if there is one. */
+export function secondSide(layers: readonly Layer[]): string | undefined {
+  const sides = layers.map(layer => side(layer.view));
+  return sides.find(one => one !== sides[0]);
+}

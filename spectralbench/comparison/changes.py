@@ -10,7 +10,7 @@ import xarray as xr
 
 from spectralbench.beam import distance_for, irradiance_at
 from spectralbench.comparison.heating import OF_LIGHT, Stack, heating
-from spectralbench.comparison.needed import times_the_light
+from spectralbench.comparison.needed import exposure_with, times_the_light
 from spectralbench.comparison.words import SURE, three_digits
 
 _WEAKEST = 0.02  # of the light; weaker is no proposal
@@ -171,7 +171,7 @@ def weaker_and_longer(figures: xr.Dataset, stack: Stack, limit: float, speed: fl
             return f"none by weaker light for longer: {weaker} it would stay cool, and the job takes {rest}"
     if np.isfinite(speed):
         return f"{weaker}, at {three_digits(speed * share)} mm/s"
-    return f"{weaker}, for {three_digits(float(_exposure(figures, share).mean()))} s"
+    return f"{weaker}, for {three_digits(float(exposure_with(figures, share).mean()))} s"
 
 
 def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
@@ -192,20 +192,10 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
         Temperature [K] that 95 % of the draws do not pass.
     """
     scaled = figures.assign({name: figures[name] * share for name in OF_LIGHT if name in figures})
-    scaled["exposure_time"] = _exposure(figures, share)
+    scaled["exposure_time"] = exposure_with(figures, share)
     if "lit_time" in figures:
         scaled["lit_time"] = figures["lit_time"] / share
     return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))
-
-
-def _exposure(figures: xr.Dataset, share: float) -> xr.DataArray:
-    """How long it takes with a share of the light: the dose in proportion, photons by their exponent."""
-    longer = figures["dose_time"] / share
-    if not figures["photon_time"].notnull().any():
-        return longer
-    return xr.DataArray(
-        np.maximum(*xr.broadcast(longer, figures["photon_time"] / share ** figures["reciprocity"]))
-    )
 
 
 def _slower(figures: xr.Dataset, wanted: float) -> str:

@@ -10,6 +10,7 @@ import xarray as xr
 
 from spectralbench.ageing import FARTHEST, hours_held, output_left, setting_for
 from spectralbench.comparison.figure_names import FIGURES
+from spectralbench.comparison.needed import exposure_with
 from spectralbench.comparison.words import SURE
 
 
@@ -65,14 +66,10 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     left = _labelled([_left(course) for course in known], names, "end_of_life_output")
     settings = xr.DataArray([course.setting for course in known], dims="source")
     raised = left.drop_attrs() / settings  # against the light of today, at today's setting
-    exposure = figures["dose_time"] / raised
-    if figures["photon_time"].notnull().any():
-        slow = figures["photon_time"] / raised ** figures["reciprocity"]
-        exposure = xr.DataArray(np.maximum(*xr.broadcast(exposure, slow)))
     found = {
         "end_of_life_output": left,
         "end_of_life_irradiance": full_irradiance(figures, known) * left,
-        "end_of_life_exposure": exposure,
+        "end_of_life_exposure": exposure_with(figures, raised),
     }
     found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")

@@ -67,6 +67,34 @@ def _in_time(
     return xr.DataArray(np.maximum(*xr.broadcast(factor, slow)))
 
 
+def exposure_with(figures: xr.Dataset, share: xr.DataArray | float) -> xr.DataArray:
+    """How long the job takes with a share of today's light.
+
+    Parameters
+    ----------
+    figures : xarray.Dataset
+        By ``source``, from `figures_at_bond_line`, perhaps with draws.
+    share : float or xarray.DataArray (source, [draw])
+        Share of the light [1].
+
+    Returns
+    -------
+    xarray.DataArray (source, [draw])
+        The longer of the times [s]: the dose goes in proportion, photons by the reciprocity exponent.
+
+    Examples
+    --------
+    >>> times = {"dose_time": ("source", [4.0]), "photon_time": ("source", [6.0]), "reciprocity": 0.5}
+    >>> exposure_with(xr.Dataset(times), 0.25).item()
+    16.0
+    """
+    dose = figures["dose_time"] / share
+    if not figures["photon_time"].notnull().any():
+        return dose
+    photons = figures["photon_time"] / share ** figures["reciprocity"]
+    return xr.DataArray(np.maximum(*xr.broadcast(dose, photons)))
+
+
 def needed_light(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     """Add to the figures the irradiance that does the whole job.
 

@@ -140,11 +140,11 @@ def _power(manifest: Manifest) -> xr.DataArray:
     stated = {name: source.electrical_power for name, source in sources.items()}
     power = {name: np.nan if value is None else value.value for name, value in stated.items()}
     for group in manifest.together:
-        power[group.name] = sum(
-            power[head.source] * (head.setting.value / source.setting.value if source.kind == "LED" else 1.0)
-            for head in group.heads
-            for source in [sources[head.source]]
-        )
+        power[group.name] = 0.0
+        for head in group.heads:
+            source = sources[head.source]
+            level = head.setting.value / source.setting.value if source.kind == "LED" else 1.0
+            power[group.name] += level * power[head.source]
     return xr.DataArray(list(power.values()), {"source": list(power)}, "source", attrs={"units": "W"})
 
 

@@ -12,6 +12,15 @@ from spectralbench.draws import summarize
 
 Record = dict[str, Any]
 
+SHAPE_NAMES = {
+    "peak_wavelength": "peak",
+    "centre_wavelength": "centre at half maximum",
+    "fwhm": "full width at half maximum",
+    "centroid_wavelength": "centroid",
+    "irradiance": "irradiance",
+}
+"""What the figures of `spectralbench.reduction.figures` are called."""
+
 
 def figure_of(array: xr.DataArray) -> Record:
     """One figure as a record.

@@ -10,18 +10,14 @@ from rich.table import Table
 
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
 from spectralbench.errors import quote
-from spectralbench.reports.figures import Record
+from spectralbench.reports.figures import SHAPE_NAMES, Record
 from spectralbench.reports.groups import grouped, is_known
 
 STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow", NO_LIMIT: "dim"}
 MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?", NO_LIMIT: "–"}
 
-_SHAPE_NAMES = {
-    "peak_wavelength": "peak",
-    "centre_wavelength": "centre at half maximum",
-    "fwhm": "full width at half maximum",
-    "centroid_wavelength": "centroid over the whole grid",
-    "irradiance": "irradiance over the whole grid",
+_SHAPE_NAMES = SHAPE_NAMES | {
+    name: f"{SHAPE_NAMES[name]} over the whole grid" for name in ("centroid_wavelength", "irradiance")
 }
 
 

@@ -13,7 +13,7 @@ from spectralbench import reduction
 from spectralbench.corrections import average_scans
 from spectralbench.errors import RangeError, ReadError, printable
 from spectralbench.readers import read
-from spectralbench.reports.figures import Record, figures_of, three_digits
+from spectralbench.reports.figures import SHAPE_NAMES, Record, figures_of, three_digits
 
 _KEPT = 8  # files that somebody looks at
 _LINES = 10  # of a file shown with its faults
@@ -101,7 +101,7 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     found = reduction.figures(each, low, high)
     result: Record = {
         str(name): {
-            "label": _LABELS[str(name)],
+            "label": SHAPE_NAMES.get(str(name), str(name)),
             "curves": figures_of(found[name], "curve"),
             "mean": figures_of(whole[name].expand_dims("curve"), "curve")[0],
         }
@@ -113,14 +113,6 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     return result
 
 
-_LABELS = {
-    "peak_wavelength": "peak",
-    "centre_wavelength": "centre at half maximum",
-    "fwhm": "full width at half maximum",
-    "centroid_wavelength": "centroid",
-    "irradiance": "irradiance",
-    "mean": "mean",
-}
 _IN_PER_CENT = ("transmittance", "reflectance", "relative_output")  # counts and absorbance are plain numbers
 
 

@@ -9,6 +9,7 @@ from spectralbench.reduction import (
     band_irradiance,
     centre_wavelength,
     centroid_wavelength,
+    figures,
     fwhm,
     peak_wavelength,
     photon_irradiance,
@@ -252,3 +253,20 @@ def test_a_bad_sample_harms_only_its_own_spectrum(figure):
     result = figure(pair)
     assert np.isnan(result[0])
     np.testing.assert_allclose(result[1], figure(TRIANGLE), rtol=1e-14)
+
+
+def test_figures_in_a_band_by_hand():
+    """A triangle of height 4 at 2 nm, and something taller outside the band."""
+    tent = xr.DataArray([0.0, 4.0, 0.0, 9.0], {"wavelength": [1.0, 2.0, 3.0, 4.0]}, "wavelength")
+    found = figures(tent, "1 nm", "3 nm")
+    assert found.peak_wavelength == 2.0
+    assert found.centroid_wavelength == pytest.approx(2.0)
+    assert found["mean"] == pytest.approx(2.0)  # an area of 4 over 2 nm
+    assert "mean" not in figures(tent)
+    light = tent.assign_attrs(units="W m-2 nm-1")
+    assert figures(light, 1, 3).irradiance == pytest.approx(4.0)
+    assert "mean" not in figures(light, 1, 3)
+    with pytest.raises(RangeError):
+        figures(tent, 3, 1)
+    with pytest.raises(GridError, match="at least 3 wavelengths; this spectrum has 2"):
+        figures(tent, 1.5, 3)

@@ -793,3 +793,33 @@ def test_heads_together_have_a_page(demo, tmp_path):
     html = page.as_html(tree, sb.compare(tree))
     assert "both heads" in html
     assert "What was measured of each source" in html
+
+
+def test_a_source_with_a_spoilt_frame_is_measured_again_before_a_trial(result):
+    """One frame of the arc is saturated: what nobody knows of it makes it neither first nor next."""
+    said = result.attrs["advice"].splitlines()
+    assert "Measure again before a trial: arc." in said
+    assert not any("; arc, for" in sentence for sentence in said)
+
+
+def test_a_quicker_source_that_stands_behind_is_explained(demo, tmp_path):
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    path = folder / "bench.toml"
+    heads = '[[together]]\nname = "both"\nheads = [{ source = "LED 405" }, { source = "LED 385" }]\n\n'
+    path.write_text(path.read_text(encoding="utf-8").replace("[[part]]\n", f"{heads}[[part]]\n", 1), "utf-8")
+    advice = sb.compare(folder, draws=20, seed=1).attrs["advice"]
+    assert "both needs a shorter exposure in 100 % of the draws; it stands behind LED 405 for its" in advice
+
+
+def test_a_temperature_beyond_meaning_says_so(demo, tmp_path):
+    """An invented reaction that gives fifty times the heat: no adhesive is 300 °C hot."""
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    path = folder / "bench.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('"180 J/g"', '"9000 J/g"', 1), "utf-8")
+    result = sb.compare(folder).sel(source="LED 405", criterion="temperature")
+    assert result.peak_temperature.item() > 573.15
+    assert "so far up it only means that the material does not bear it" in result.reason.item()
+
+
+def test_tables_that_are_wider_than_a_small_screen_say_so(html):
+    assert "wider than a small screen; scroll it sideways to see every column" in html

@@ -51,6 +51,10 @@ PIXELS = "pixels = 2048"
 LABEL = 'band = "UV-A, as its label says; no response curve came with it"'
 RESPONSE = 'response = "raw/head_response.csv"'
 FAULTS = {
+    "more than the whole": (
+        *("[requirement]\n", "[requirement]\nminimum_match = 10\n", "requirement.minimum_match", '"10"'),
+        "at most 1, which is 100 %",
+    ),
     "unknown key": (PIXELS, f"colour = 3\n{PIXELS}", "instrument.colour", "an unknown key", "only the keys"),
     "unknown table": ("[instrument]", "[room]\n[instrument]", "room", "an unknown key", "only the keys"),
     "text for a number": (PIXELS, 'pixels = "many"', "instrument.pixels", '"many"', "whole number"),

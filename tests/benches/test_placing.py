@@ -57,7 +57,15 @@ def test_its_plus_minus_is_a_cause(placed_at):
 def test_nothing_is_extrapolated(placed_at):
     with pytest.raises(BenchError, match=re.escape("source.5.working_distance")) as caught:
         sb.reduce_bench(placed_at("7 mm"))
+    assert "7 mm, and a beam measured at 8 to 30 mm" in str(caught.value)
     assert "distances within those at which the beam was measured" in str(caught.value)
+
+
+def test_no_draw_is_extrapolated_either(placed_at):
+    with pytest.raises(
+        BenchError, match=r"found 7(\.\d+)? to .* mm, with its ±, and a beam measured at 8 to 30 mm"
+    ):
+        sb.reduce_bench(placed_at("8.5 mm ± 0.5 mm"), draws=200, seed=1)
 
 
 def test_a_distance_takes_a_beam(bench):

@@ -116,3 +116,11 @@ def test_a_thickness_takes_an_index(bench):
     bench("bench.toml", r'^index = "1.53.*$', "")
     with pytest.raises(RangeError, match="another thickness of cover takes its refractive index"):
         sb.sweep(bench.folder, thickness=["1 mm"])
+
+
+def test_a_spot_that_counts_at_every_distance_is_said(demo):
+    """The demo has scans across its beams, from one distance each."""
+    reduced = sb.reduce_bench(demo)
+    said = "the spot of each source is taken at every distance as it was scanned at one"
+    assert said in sb.sweep(reduced, distance=["10 mm"]).attrs["comment"]
+    assert said not in sb.sweep(reduced, hours=["500 h"]).attrs["comment"]

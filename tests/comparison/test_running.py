@@ -206,3 +206,50 @@ def test_sources_stand_side_by_side_and_one_may_be_unknown():
 
 def test_a_currency_need_not_be_named():
     assert found(ARC._replace(currency=""), OLD).cost_per_year.item() == pytest.approx(125 + 2 / 3 * 412)
+
+
+@pytest.mark.parametrize(
+    ("keeping", "others", "words"),
+    [
+        (ARC, {"power": np.nan}, "it takes electrical_power, not stated"),
+        (
+            ARC._replace(lamp_price=np.nan),
+            {"power": np.nan},
+            "it takes electrical_power, lamp_price, not stated",
+        ),
+        (ARC._replace(end_of_life=np.nan), {"course": None}, "it takes end_of_life, not stated"),
+        (LED, {"exposure": np.nan}, "its exposure is not known"),
+        (LED, {"exposure": 60.0}, "its exposures take more than the 2000 h that the bench is manned"),
+        (ARC, {"in_band": 400.0}, "a new one does not do the job either"),
+        (
+            ARC,
+            {"in_band": [400.0, 810.0, 810.0, 810.0]},
+            "a new one does not do the job either in 25 % of the draws",
+        ),
+        (Keeping(), {}, "what heads that shine together cost is not worked out: see them alone"),
+        (ARC, {}, ""),
+    ],
+)
+def test_what_keeps_a_cost_from_being_known_is_named(keeping, others, words):
+    """400 W m-2 after 2,000 h were 494 when new, and 600 are needed; 150,000 times 60 s are 2,500 h."""
+    figures = {"in_band": 810.0, "exposure": 6.0, "power": 250.0, "course": OLD} | others
+    course = figures.pop("course")
+    light = xr.Dataset(_figures(**figures)).expand_dims(source=["one"])
+    courses = {} if course is None else {"one": course}
+    light = regulated(lasting(needed_light(light, NEEDED), courses), courses)
+    beside = {"one": keeping, "other": ARC}
+    both = xr.concat([light, light.assign_coords(source=["other"])], "source")
+    assert str(running(both, courses, beside).cost_missing.sel(source="one").item()) == words
+
+
+def _figures(in_band, exposure, power):
+    along = ("draw",) if np.ndim(in_band) else ()
+    return {
+        "band_irradiance": (along, np.asarray(in_band, float)),
+        "exposure_time": ((), exposure),
+        "electrical_power": ((), power),
+        "dose_time": ((), exposure),
+        "photon_time": ((), np.nan),
+        "absorbed_photons": ((), np.nan),
+        "required_photons": ((), np.nan),
+    }

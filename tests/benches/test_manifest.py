@@ -52,7 +52,7 @@ LABEL = 'band = "UV-A, as its label says; no response curve came with it"'
 RESPONSE = 'response = "raw/head_response.csv"'
 FAULTS = {
     "more than the whole": (
-        *("[requirement]\n", "[requirement]\nminimum_match = 10\n", "requirement.minimum_match", '"10"'),
+        *('maximum_time = "30 s"', "minimum_match = 10", "requirement.minimum_match", '"10"'),
         "at most 1, which is 100 %",
     ),
     "unknown key": (PIXELS, f"colour = 3\n{PIXELS}", "instrument.colour", "an unknown key", "only the keys"),

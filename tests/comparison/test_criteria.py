@@ -7,6 +7,7 @@ import json
 import numpy as np
 import pytest
 import xarray as xr
+from two_sources import FILM, LIGHT, MANY, NAMES, PART, drawn, needed
 
 from spectralbench.ageing import fit_ageing
 from spectralbench.comparison import (
@@ -16,7 +17,6 @@ from spectralbench.comparison import (
     NOT_KNOWN,
     NOT_MET,
     Course,
-    Requirement,
     figures_at_bond_line,
     judge,
     lasting,
@@ -25,31 +25,7 @@ from spectralbench.comparison import (
 )
 from spectralbench.comparison.criteria import criteria_of
 
-GRID = np.array([360.0, 370.0, 400.0, 410.0])
-NAMES = ["near 365", "near 405"]
-
-
-def rows(values, dimension, names):
-    return xr.DataArray(
-        np.asarray(values, float), {dimension: names, "wavelength": GRID}, (dimension, "wavelength")
-    )
-
-
-# trapezoids: 250 W m-2 of either source, of which 25 and 200 get through the part
-LIGHT = rows([[10, 10, 0, 0], [0, 0, 10, 10]], "source", NAMES).assign_attrs(units="W m-2 nm-1")
-PART = rows([[0.1, 0.1, 0.8, 0.8]], "part", ["cover"])
-FILM = rows([[1.0, 1.0, 0.5, 0.5], [0.0, 0.0, 0.5, 0.5]], "initiator", ["a", "b"])
 POWER = xr.DataArray([40.0, 80.0], {"source": NAMES}, "source", attrs={"units": "W"})
-MANY = np.linspace(0.9, 1.1, 1000)
-
-
-def needed(**changes):
-    return Requirement(**{"low": 360, "high": 410, "minimum_irradiance": 50.0, "dose": 500.0} | changes)
-
-
-def drawn(factors):
-    light = LIGHT * xr.DataArray(np.asarray(factors, float), dims="draw")
-    return light.assign_attrs(LIGHT.attrs)
 
 
 def judged(requirement=None, light=LIGHT, courses=None, extra=None, **others):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import two_sources
 import xarray as xr
+from two_sources import LIGHT, NAMES, PART, needed
 
 from spectralbench.comparison import (
     MET,
     NOT_MET,
     Course,
-    Requirement,
     figures_at_bond_line,
     judge,
     lasting,
@@ -18,24 +19,8 @@ from spectralbench.comparison import (
     regulated,
 )
 
-GRID = np.array([360.0, 370.0, 400.0, 410.0])
-NAMES = ["near 365", "near 405"]
+FILM = two_sources.FILM.isel(initiator=[0])
 FALLING = xr.Dataset({"initial": 1.0, "rate": np.log(2) / 1000, "longest": np.inf})  # half after 1,000 h
-
-
-def rows(values, dimension, names):
-    return xr.DataArray(
-        np.asarray(values, float), {dimension: names, "wavelength": GRID}, (dimension, "wavelength")
-    )
-
-
-LIGHT = rows([[10, 10, 0, 0], [0, 0, 10, 10]], "source", NAMES).assign_attrs(units="W m-2 nm-1")
-PART = rows([[0.1, 0.1, 0.8, 0.8]], "part", ["cover"])  # lets 25 and 200 W m-2 through
-FILM = rows([[1.0, 1.0, 0.5, 0.5]], "initiator", ["a"])
-
-
-def wanted(**changes):
-    return Requirement(**{"low": 360, "high": 410, "minimum_irradiance": 50.0, "dose": 500.0} | changes)
 
 
 def figures(requirement, light=LIGHT, **others):
@@ -49,19 +34,19 @@ def judged(requirement, light=LIGHT, course=None, **others):
 
 
 def test_without_a_time_and_a_data_sheet_it_is_the_irradiance():
-    assert figures(wanted()).needed_irradiance.values == pytest.approx([50.0, 50.0])
+    assert figures(needed()).needed_irradiance.values == pytest.approx([50.0, 50.0])
 
 
 def test_a_time_asks_for_the_dose_within_it():
     """500 J m-2 within 4 s are 125 W m-2, whatever the 50 that were stated."""
-    assert figures(wanted(maximum_time=4.0)).needed_irradiance.values == pytest.approx([125.0, 125.0])
-    assert figures(wanted(maximum_time=40.0)).needed_irradiance.values == pytest.approx([50.0, 50.0])
+    assert figures(needed(maximum_time=4.0)).needed_irradiance.values == pytest.approx([125.0, 125.0])
+    assert figures(needed(maximum_time=40.0)).needed_irradiance.values == pytest.approx([50.0, 50.0])
 
 
 @pytest.mark.parametrize("exponent", [0.5, 0.8, 1.0])
 def test_photons_within_the_time_go_by_the_exponent(exponent):
     """10 s of 50 W m-2 at 365 nm absorb 90 %; in 5 s it takes 2^(1/p) times the rate."""
-    requirement = wanted(data_sheet_wavelength=365.0, maximum_time=5.0)
+    requirement = needed(data_sheet_wavelength=365.0, maximum_time=5.0)
     found = figures(requirement, exponent=exponent)
     rate = found.required_photons.item() * 2 ** (1 / exponent)
     by_photon = found.absorbed_photons / found.band_irradiance
@@ -74,7 +59,7 @@ def test_photons_within_the_time_go_by_the_exponent(exponent):
 @pytest.mark.parametrize("sheet", [None, 365.0])
 def test_so_much_light_does_and_a_little_less_does_not(sheet, time, exponent):
     """The law: a source that is given the light that is needed meets every criterion of today."""
-    requirement = wanted(data_sheet_wavelength=sheet, maximum_time=time)
+    requirement = needed(data_sheet_wavelength=sheet, maximum_time=time)
     found = figures(requirement, exponent=exponent)
     share = found.needed_irradiance / found.band_irradiance
     for factor, verdict in ((1 + 1e-9, True), (1 - 1e-6, False)):
@@ -88,7 +73,7 @@ def test_so_much_light_does_and_a_little_less_does_not(sheet, time, exponent):
 
 def test_settings_and_hours_are_those_of_the_whole_job():
     """200 W m-2 where 125 are needed within 4 s: 63 %, and 1000 h × log2(1.6) until 100 % is too little."""
-    near = judged(wanted(maximum_time=4.0), course=Course(FALLING, 0.0, 1000.0)).sel(source="near 405")
+    near = judged(needed(maximum_time=4.0), course=Course(FALLING, 0.0, 1000.0)).sel(source="near 405")
     assert near.setting_today.item() == pytest.approx(0.63)
     assert near.hours_left.item() == pytest.approx(1000 * np.log2(1.6))
     assert near.end_of_life_exposure.item() == pytest.approx(5.0)  # 500 J m-2 by 100 W m-2
@@ -101,7 +86,7 @@ def test_settings_and_hours_are_those_of_the_whole_job():
     assert near.change.sel(criterion="end of life").item() == "if it is replaced within 678 h from today"
     # with the data sheet's irradiance alone it would have passed
     assert (
-        judged(wanted(), course=Course(FALLING, 0.0, 1000.0)).verdict.sel(
+        judged(needed(), course=Course(FALLING, 0.0, 1000.0)).verdict.sel(
             source="near 405", criterion="end of life"
         )
         == MET
@@ -111,7 +96,7 @@ def test_settings_and_hours_are_those_of_the_whole_job():
 def test_a_source_without_light_is_never_enough():
     light = LIGHT * xr.DataArray([1.0, 0.0], dims="source")
     result = judged(
-        wanted(maximum_time=4.0), light.assign_attrs(LIGHT.attrs), course=Course(FALLING, 0.0, 1000.0)
+        needed(maximum_time=4.0), light.assign_attrs(LIGHT.attrs), course=Course(FALLING, 0.0, 1000.0)
     ).sel(source="near 405")
     assert result.needed_irradiance.item() == np.inf
     assert result.setting_today.item() == np.inf
@@ -126,7 +111,7 @@ def test_a_source_without_light_is_never_enough():
 def test_draws_ask_each_for_its_own_light():
     factors = xr.DataArray(np.linspace(0.9, 1.1, 101), dims="draw")
     light = (LIGHT * factors).assign_attrs(LIGHT.attrs)
-    found = figures(wanted(maximum_time=4.0, data_sheet_wavelength=365.0), light)
+    found = figures(needed(maximum_time=4.0, data_sheet_wavelength=365.0), light)
     assert found.needed_irradiance.sizes["draw"] == 101
     assert (
         float(found.needed_irradiance.std("draw").max()) < 1e-9
@@ -135,11 +120,11 @@ def test_draws_ask_each_for_its_own_light():
 
 def test_oxygen_counts_where_it_is_stated():
     """So much light that the back of the bond line gets exactly what oxygen uses up, and not less."""
-    requirement = wanted(data_sheet_wavelength=365.0, oxygen_threshold=40.0)
+    requirement = needed(data_sheet_wavelength=365.0, oxygen_threshold=40.0)
     found = figures(requirement, thickness=1.5e-4)
     at_back = found.photons_at_back / found.band_irradiance * found.needed_irradiance
     assert (at_back >= found.required_at_back * (1 - 1e-9)).all()
-    without = figures(wanted(data_sheet_wavelength=365.0), thickness=1.5e-4)
+    without = figures(needed(data_sheet_wavelength=365.0), thickness=1.5e-4)
     assert (found.needed_irradiance > without.needed_irradiance * 1.001).any()
 
 
@@ -147,7 +132,7 @@ def test_who_measured_how_a_source_ages_is_not_put_behind_who_did_not():
     """A source that is known to end early stands before one of which nobody knows, if it is the quicker."""
     courses = {"near 405": Course(FALLING, 0.0, 1000.0)}
     light = LIGHT * xr.DataArray([8.0, 1.1], dims="source")  # 200 and 220 W m-2 behind the part
-    requirement = wanted(minimum_irradiance=150.0, minimum_life=1.0)
+    requirement = needed(minimum_irradiance=150.0, minimum_life=1.0)
     found = figures(requirement, light.assign_attrs(LIGHT.attrs))
     result = judge(regulated(lasting(found, courses), courses), requirement)
     first, second = result.sel(source="near 405"), result.sel(source="near 365")
@@ -158,7 +143,7 @@ def test_who_measured_how_a_source_ages_is_not_put_behind_who_did_not():
 
 def test_failing_today_is_worse_than_failing_at_the_end():
     courses = {"near 405": Course(FALLING, 0.0, 1000.0)}
-    requirement = wanted(minimum_irradiance=150.0, minimum_life=900.0)
+    requirement = needed(minimum_irradiance=150.0, minimum_life=900.0)
     result = judge(regulated(lasting(figures(requirement), courses), courses), requirement)
     assert (result.verdict.sel(source="near 405", criterion=["end of life", "life"]) == NOT_MET).all()
     assert result.place.sel(source="near 405") == 1  # the other gets 25 W m-2 through
@@ -167,9 +152,9 @@ def test_failing_today_is_worse_than_failing_at_the_end():
 def test_an_upper_limit_bounds_what_may_be_needed():
     """125 W m-2 within 4 s; where the adhesive should not see more than 120, none does it at any age."""
     course = Course(FALLING, 0.0, 1000.0)
-    allowed = judged(wanted(maximum_time=4.0, maximum_irradiance=130.0), course=course).sel(source="near 405")
+    allowed = judged(needed(maximum_time=4.0, maximum_irradiance=130.0), course=course).sel(source="near 405")
     assert allowed.setting_today.item() == pytest.approx(0.63)
-    result = judged(wanted(maximum_time=4.0, maximum_irradiance=120.0), course=course)
+    result = judged(needed(maximum_time=4.0, maximum_irradiance=120.0), course=course)
     near = result.sel(source="near 405")
     assert near.setting_today.item() == np.inf
     assert near.hours_left.item() == 0.0

@@ -7,6 +7,7 @@ import json
 import numpy as np
 import pytest
 import xarray as xr
+from two_sources import FILM, GRID, LIGHT, MANY, NAMES, PART, drawn, needed, rows
 
 from spectralbench.comparison import (
     CAUTIONS,
@@ -15,7 +16,6 @@ from spectralbench.comparison import (
     NOT_KNOWN,
     NOT_MET,
     Course,
-    Requirement,
     by_depth,
     figures_at_bond_line,
     in_words,
@@ -26,20 +26,7 @@ from spectralbench.comparison import (
 )
 from spectralbench.errors import GridError, RangeError, UnitsError
 
-GRID = np.array([360.0, 370.0, 400.0, 410.0])
-NAMES = ["near 365", "near 405"]
-
-
-def rows(values, dimension, names):
-    return xr.DataArray(
-        np.asarray(values, float), {dimension: names, "wavelength": GRID}, (dimension, "wavelength")
-    )
-
-
-LIGHT = rows([[10, 10, 0, 0], [0, 0, 10, 10]], "source", NAMES).assign_attrs(units="W m-2 nm-1")
-PART = rows([[0.1, 0.1, 0.8, 0.8]], "part", ["cover"])
-FILM = rows([[1.0, 1.0, 0.5, 0.5], [0.0, 0.0, 0.5, 0.5]], "initiator", ["a", "b"])
-NEEDED = Requirement(low=360, high=410, minimum_irradiance=50.0, dose=500.0)
+NEEDED = needed()
 
 
 def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, courses=None, **others):
@@ -51,10 +38,6 @@ def falling_to(share, basis=""):
     """A source that is new today, and has a share of its output left after 1,000 h."""
     fit = xr.Dataset({"initial": 1.0, "rate": -np.log(share) / 1000, "longest": np.inf})
     return Course(fit, 0.0, 1000.0, basis)
-
-
-def needed(**changes):
-    return Requirement(**{"low": 360, "high": 410, "minimum_irradiance": 50.0, "dose": 500.0, **changes})
 
 
 def reason(result, criterion, source="near 405"):
@@ -333,11 +316,6 @@ def test_nothing_claims_a_cure():
     assert "cure" not in said.lower()
 
 
-def drawn(factors, light=LIGHT):
-    """Light that is stronger or weaker by a factor in each draw."""
-    return (light * xr.DataArray(np.asarray(factors, float), dims="draw")).assign_attrs(LIGHT.attrs)
-
-
 def test_draws_are_judged_by_their_mean():
     factor = np.linspace(0.5, 1.5, 101)
     result = figures_at_bond_line(drawn(factor), PART, FILM, NEEDED)
@@ -345,9 +323,6 @@ def test_draws_are_judged_by_their_mean():
     assert ends == pytest.approx([100.0, 300.0])
     judged = compared(drawn(factor))
     assert "20 mW/cm² (10.4–29.6)" in reason(judged, "irradiance")
-
-
-MANY = np.linspace(0.9, 1.1, 1000)  # 200 W m-2 times these, and 2.5 s through these
 
 
 @pytest.mark.parametrize(

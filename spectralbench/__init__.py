@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "archives": ("load", "save"),
-    "benches": ("compare", "open_bench", "reduce_bench", "sweep", "verify"),
+    "benches": ("adjust", "compare", "open_bench", "reduce_bench", "sweep", "verify"),
     "ageing": (
         "extrapolation",
         "fit_ageing",

@@ -28,7 +28,7 @@ from spectralbench.beam import (
     travelling_exposure,
     uniformity,
 )
-from spectralbench.benches import compare, open_bench, reduce_bench, sweep, verify
+from spectralbench.benches import adjust, compare, open_bench, reduce_bench, sweep, verify
 from spectralbench.corrections import (
     average_scans,
     correct_bandpass,
@@ -149,6 +149,7 @@ __all__ = [
     "absorbed_photons",
     "absorbed_profile",
     "adiabatic_rise",
+    "adjust",
     "at_distance",
     "average_scans",
     "band_irradiance",

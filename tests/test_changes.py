@@ -109,5 +109,14 @@ def test_weaker_light_has_to_do_the_job():
     assert said.endswith("% of the light it would stay cool, and the job takes 90 %")
 
 
+def test_weaker_light_is_no_way_where_nothing_does_the_job():
+    """No light of this source is enough: infinitely much of it is needed."""
+    figures = warming(needed_irradiance=np.inf, band_irradiance=5000.0)
+    hot = heating(figures, STACK).peak_temperature.item()
+    said = weaker_and_longer(figures, STACK, 296.15 + 0.5 * (hot - 296.15))
+    assert said.startswith("none by weaker light for longer: with ")
+    assert said.endswith("it would stay cool, and the job takes more than there is")
+
+
 def test_a_dose_that_is_too_hot_at_any_pace_says_so():
     assert weaker_and_longer(warming(), STACK, 296.16).startswith("none by weaker light for longer: the dose")

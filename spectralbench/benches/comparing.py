@@ -9,6 +9,7 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
+from spectralbench.benches.adjustments import in_words, kept
 from spectralbench.benches.at_bond import (
     courses_of,
     least_lit,
@@ -153,6 +154,7 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     means = {source.name: _means(source) for source in manifest.source}
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
     cautions = [
+        *in_words(manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))),
         *json.loads(tree["adhesive"].attrs["cautions"]),
         *json.loads(tree["parts"].attrs["cautions"]),
         *([] if stack is None else cautions_of(stack)),

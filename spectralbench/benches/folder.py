@@ -19,6 +19,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import curves
+from spectralbench.benches.adjustments import adjusted, kept
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
 from spectralbench.benches.quantities import KeyedError
@@ -118,13 +119,15 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
     return tree
 
 
-def manifest_of(bench: xr.DataTree) -> Manifest:
+def manifest_of(bench: xr.DataTree, *, as_it_is: bool = False) -> Manifest:
     """The manifest that a tree was made from.
 
     Parameters
     ----------
     bench : xarray.DataTree
         From `open_bench` or from a reduction.
+    as_it_is : bool
+        Whether to leave out what `adjust` took to be otherwise.
 
     Returns
     -------
@@ -145,7 +148,8 @@ def manifest_of(bench: xr.DataTree) -> Manifest:
     if text is None:
         found = "a tree without a manifest"
         raise BenchError("this bench", [Fault(found, "one from open_bench", "Open the folder again.")])
-    return parse_manifest(str(text), Path(str(bench.attrs.get("folder", ""))) / MANIFEST)
+    manifest = parse_manifest(str(text), Path(str(bench.attrs.get("folder", ""))) / MANIFEST)
+    return manifest if as_it_is else adjusted(manifest, kept(bench.attrs.get("adjusted")))
 
 
 def array_of(tree: xr.DataTree, node: str, name: str) -> xr.DataArray:

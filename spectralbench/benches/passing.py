@@ -50,8 +50,9 @@ def passed(
         By ``part``: ``transmittance`` ([draw,] wavelength) [1] of the thickness in use;
         ``bonded_transmittance``, the same with the back face of the last one wetted by the adhesive;
         ``measured_transmittance``, that of the thickness measured, if any part is used in another one;
-        ``regular_transmittance``, what goes straight on into adhesive, if any part was measured both
-        ways; ``quoted`` at the usual wavelengths and ``drift``.
+        ``regular_transmittance``, what goes straight on into adhesive, and
+        ``measured_regular_transmittance``, if any part was measured both ways; ``quoted`` at the usual
+        wavelengths and ``drift``.
         ``attrs["cautions"]`` (JSON) says where no other thickness could be predicted.
 
     Raises
@@ -71,8 +72,7 @@ def passed(
     >>> passed(tree, manifest, signals, grid, budget).transmittance.sizes["wavelength"]
     500
     """
-    names = [part.name for part in manifest.part]
-    spectra, straight, measurements, drifts, cautions = [], [], [], [], []
+    lights, regulars, drifts = [], [], []
     for number, part in enumerate(manifest.part, 1):
         with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
             count = len(part.references)
@@ -86,25 +86,69 @@ def passed(
                 with blamed(tree, f"part.{number}.regular", "no more than the sphere collected"):
                     optics.transmittance_limits(estimate(measured), estimate(alone), _BY_NOISE)
                 regular = budget.curve("transmittance", part.name, alone).transpose(..., "wavelength")
+        lights.append(light)
+        regulars.append(regular)
+        drifts.append(drift)
+    result = in_use(tree, manifest, lights, regulars, budget)
+    result["drift"] = ("part", drifts, {"units": "1", "long_name": "drift between references"})
+    return result
+
+
+def in_use(
+    tree: xr.DataTree,
+    manifest: Manifest,
+    lights: list[xr.DataArray],
+    regulars: list[xr.DataArray],
+    budget: Budget,
+) -> xr.Dataset:
+    """Parts as they will be used, from parts as they were measured.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        The bench, whose manifest is blamed for what cannot be predicted.
+    manifest : Manifest
+        Its manifest.
+    lights, regulars : list of xarray.DataArray ([draw,] wavelength)
+        Transmittance of each part as measured [1], and that for light that goes straight on; the same
+        array where it was not measured apart.
+    budget : Budget
+        Draws of thicknesses and refractive indices.
+
+    Returns
+    -------
+    xarray.Dataset
+        As `passed` gives it, without ``drift``.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> light = [reduced["parts/transmittance"].isel(part=0, drop=True)]
+    >>> manifest = manifest_of(reduced)
+    >>> found = in_use(reduced, manifest, light, light, Budget(manifest))
+    >>> "bonded_transmittance" in found, "measured_transmittance" in found
+    (True, False)
+    """
+    names = [part.name for part in manifest.part]
+    spectra, straight, cautions = [], [], []
+    for number, (part, light, regular) in enumerate(zip(manifest.part, lights, regulars, strict=True), 1):
         with blamed(tree, f"part.{number}.working_thickness", "a thickness that can be predicted"):
             used, caution = _as_used(light, part, budget)
             spectra.append(used)
-            measurements.append(light)
             straight.append(used if regular is light else _as_used(regular, part, budget)[0])
-        drifts.append(drift)
         cautions += caution
     transmittance = stacked(spectra, names, "part")
     result = xr.Dataset(
         {"transmittance": transmittance, "quoted": _quoted(transmittance)},
         attrs={"cautions": json.dumps(cautions, ensure_ascii=False)},
     )
-    result["drift"] = ("part", drifts, {"units": "1", "long_name": "drift between references"})
     if any(part.working_thickness is not None for part in manifest.part):
-        result["measured_transmittance"] = stacked(measurements, names, "part")
+        result["measured_transmittance"] = stacked(lights, names, "part")
     bonded = _wetted(spectra[-1], manifest, budget)
     if bonded is not None:
         result["bonded_transmittance"] = stacked([*spectra[:-1], bonded], names, "part")
     if any(part.regular is not None for part in manifest.part):
+        result["measured_regular_transmittance"] = stacked(regulars, names, "part")
         last = _wetted(straight[-1], manifest, budget)
         straight = [*straight[:-1], straight[-1] if last is None else last]
         result["regular_transmittance"] = stacked(straight, names, "part")

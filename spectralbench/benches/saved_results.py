@@ -30,6 +30,7 @@ class Saved(NamedTuple):
     kind: str
     draws: int
     seed: int | None
+    adjusted: str
     has_shares: bool
     manifest: str
     title: str
@@ -115,6 +116,10 @@ def _described(path: Path, name: str, result: Any) -> Saved:
         draws, seed = settings["draws"], settings["seed"]
         whole = all(isinstance(text, str) for text in texts) and type(draws) is int
         whole = whole and (type(seed) is int if draws else seed is None)
+        adjusted = settings.get("adjusted", {})
+        whole = whole and all(
+            type(value) in (int, float) for values in adjusted.values() for value in values.values()
+        )
     except (KeyError, TypeError, ValueError, AttributeError):
         whole = False
     if kind is None or not whole:
@@ -131,6 +136,7 @@ def _described(path: Path, name: str, result: Any) -> Saved:
         kind,
         held or min(draws, FEWEST),
         seed,
+        json.dumps(adjusted),
         "variance_share" in result,
         str(result.attrs.get("manifest", "")),
         str(result.attrs.get("title", "")),

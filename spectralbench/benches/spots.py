@@ -21,6 +21,9 @@ _SAID = {
     "lit_length_of_photons": ("mm", "the same, for an adhesive that is not reciprocal"),
 }
 
+IN_PLACE = tuple(name for name in _SAID if name != "least_lit")
+"""What a scan says only of the distance at which it was taken."""
+
 
 def spots(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     """Put figures on the spot of each source.
@@ -99,7 +102,7 @@ def _spot(tree: xr.DataTree, manifest: Manifest, source: Source) -> dict[str, fl
         found["least_lit"] = float(uniformity(profile, middle - half, middle + half)["lowest"]) / here
         found["share_on_bond"] = float(share_on_disc(profile, 2 * half, middle))
     if not scanned_in_place(source):  # the spot is another one there; how even it is, at least a guess
-        return {name: value for name, value in found.items() if name == "least_lit"}
+        return {name: value for name, value in found.items() if name not in IN_PLACE}
     return found
 
 

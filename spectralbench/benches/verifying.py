@@ -15,6 +15,8 @@ from typing import Any
 import xarray as xr
 
 from spectralbench.archives import load
+from spectralbench.benches.adjusting import with_adjustments
+from spectralbench.benches.adjustments import kept
 from spectralbench.benches.comparing import compare, reduced_and_compared
 from spectralbench.benches.differences import Result, agreement
 from spectralbench.benches.folder import open_bench
@@ -99,8 +101,8 @@ def verify(
         closed = str(error)
     entries = {one.name: _unread(one) for one in saved if isinstance(one, Unreadable)}
     whole = [one for one in saved if isinstance(one, Saved)]
-    for setting in dict.fromkeys((one.draws, one.seed) for one in whole):
-        alike = [one for one in whole if (one.draws, one.seed) == setting]
+    for setting in dict.fromkeys((one.draws, one.seed, one.adjusted) for one in whole):
+        alike = [one for one in whole if (one.draws, one.seed, one.adjusted) == setting]
         made: dict[str, Result] = {}
         failed = closed
         if tree is not None:
@@ -125,7 +127,7 @@ def _made_again(tree: xr.DataTree, saved: list[Saved]) -> dict[str, Result]:
     if any(one.has_shares for one in saved):
         both = reduced_and_compared(tree, draws, seed)
         return {"reduction": both[0], "comparison": both[1]}
-    made = reduce_bench(tree, draws, seed)
+    made = with_adjustments(reduce_bench(tree, draws, seed), kept(saved[0].adjusted))
     if all(one.kind == "reduction" for one in saved):
         return {"reduction": made}
     return {"reduction": made, "comparison": compare(made)}

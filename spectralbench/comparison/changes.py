@@ -163,9 +163,8 @@ def weaker_and_longer(figures: xr.Dataset, stack: Stack, limit: float, speed: fl
     share = np.floor(100 * low + 1e-9) / 100 or low
     weaker = f"with {100 * share:.0f} % of the light"
     if "needed_irradiance" in figures:
-        least = (
-            (figures["needed_irradiance"] / figures["band_irradiance"]).quantile(SURE, skipna=False).item()
-        )
+        needed = figures["needed_irradiance"] / figures["band_irradiance"]  # infinite where nothing does
+        least = needed.quantile(SURE, method="higher", skipna=False).item()
         if share < least:
             rest = "more than there is" if least > 1 else f"{three_digits(100 * least)} %"
             return f"none by weaker light for longer: {weaker} it would stay cool, and the job takes {rest}"

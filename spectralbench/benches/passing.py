@@ -208,6 +208,46 @@ def at_thickness(
     return thin, [f"{part.name} in another thickness: {comment}; what is not valid counts as passing nothing"]
 
 
+def bonded(
+    light: xr.DataArray, manifest: Manifest, number: int, wanted: float, floor: float | None = None
+) -> tuple[xr.DataArray, list[str]]:
+    """What one part passes in another thickness as it is bonded, without draws of thickness and index.
+
+    Parameters
+    ----------
+    light : xarray.DataArray (..., wavelength)
+        Its transmittance as measured [1].
+    manifest : Manifest
+        The manifest of the bench.
+    number : int
+        Its place among the parts, from 0; the adhesive wets the back face of the last one.
+    wanted : float
+        The thickness in use [mm].
+    floor : float, optional
+        What the bench reads where nothing passes [1]; that of the part or `FLOOR`, if left out.
+
+    Returns
+    -------
+    xarray.DataArray (..., wavelength)
+        Transmittance [1].
+    list of str
+        One sentence if some of it could not be predicted.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of
+    >>> light = reduced["parts/transmittance"].isel(part=0, drop=True)
+    >>> thin, _ = bonded(light, manifest_of(reduced), 0, 1.0)
+    >>> bool((thin.sel(wavelength=slice(370, 500)) > light.sel(wavelength=slice(370, 500))).all())
+    True
+    """
+    part, adhesive = manifest.part[number], manifest.adhesive.index
+    passes, cautions = at_thickness(light, part, wanted, floor=floor)
+    if number == len(manifest.part) - 1 and adhesive is not None and part.index is not None:
+        passes = optics.wetted(passes, part.index.value, adhesive.value)
+    return passes, cautions
+
+
 def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataArray, list[str]]:
     """A part in the thickness in use, which is most often the one that was measured."""
     if part.working_thickness is None:

@@ -8,12 +8,11 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from spectralbench import ageing, optics
-from spectralbench.beam import irradiance_at
-from spectralbench.benches.at_bond import course_of, light_at_bond, requirement_of
+from spectralbench.benches.adjusting import by_distance, by_hours, fixed_hours, fixed_thickness, reach
+from spectralbench.benches.at_bond import light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
-from spectralbench.benches.passing import FLOOR, at_thickness
-from spectralbench.benches.placing import points_of, stands_at
+from spectralbench.benches.passing import FLOOR, bonded
+from spectralbench.benches.placing import stands_at
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest
 from spectralbench.comparison import exposure_times
@@ -158,24 +157,19 @@ def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:
 def _light(tree: xr.DataTree, manifest: Manifest, thickness: xr.DataArray | None, floor: float) -> xr.Dataset:
     """Band irradiance and absorbed photons of each source, for each thickness of the last part."""
     parts = tree["parts"].to_dataset()
-    dry, bonded = parts["transmittance"], parts.get("bonded_transmittance", parts["transmittance"])
+    dry, as_bonded = parts["transmittance"], parts.get("bonded_transmittance", parts["transmittance"])
     if thickness is None:
         return light_at_bond(tree, manifest)
     part = manifest.part[-1]
-    if part.index is None:
-        raise RangeError(
-            f"another thickness of {part.name} takes its refractive index: write index = … into its table"
-        )
-    measured_light = parts.get("measured_transmittance", dry)
-    last, adhesive = measured_light.isel(part=-1, drop=True), manifest.adhesive.index
-    others = [bonded.isel(part=i, drop=True) for i in range(len(manifest.part) - 1)]
+    if reason := fixed_thickness(part):
+        raise RangeError(reason)
+    last = parts.get("measured_transmittance", dry).isel(part=-1, drop=True)
+    others = [as_bonded.isel(part=i, drop=True) for i in range(len(manifest.part) - 1)]
     each: list[xr.Dataset] = []
     comments: dict[str, None] = {}
     for wanted in thickness.values:
-        passed, cautions = at_thickness(last, part, float(wanted), floor=floor)
+        passed, cautions = bonded(last, manifest, len(others), float(wanted), floor)
         comments |= dict.fromkeys(cautions)
-        if adhesive is not None:
-            passed = optics.wetted(passed, part.index.value, adhesive.value)
         each.append(light_at_bond(tree, manifest, xr.concat([*others, passed], "part")))
     changing = [one[["band_irradiance", "absorbed_photons"]] for one in each]
     result = xr.concat(changing, thickness.coords["thickness"], coords="minimal", compat="override")
@@ -187,28 +181,26 @@ def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:
     """What each distance does to the light of each source; NaN where nobody measured."""
     shares = []
     for source in manifest.source:
-        points = points_of(source)
         share = xr.full_like(distance, np.nan)
-        if points is not None:
-            ends = points.coords["distance"].values[[0, -1]]
-            inside = ((distance >= ends[0]) & (distance <= ends[1])).values
-            here = irradiance_at(points, stands_at(source))
-            share[inside] = (irradiance_at(points, distance[inside]) / here).values
+        if source.beam:
+            nearest, farthest = reach(source)
+            inside = ((distance >= nearest) & (distance <= farthest)).values
+            here = by_distance(source, stands_at(source))
+            share[inside] = (by_distance(source, distance[inside]) / here).values
         shares.append(share.drop_attrs())
-    return xr.concat(
-        shares, xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
-    )
+    return xr.concat(shares, _named(manifest))
 
 
 def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> xr.DataArray:
     """What hours of use leave of the light that each source has today."""
-    shares = []
-    for source in manifest.source:
-        course = course_of(tree, source)
-        if course.fit is None:
-            shares.append(xr.full_like(hours, np.nan).drop_attrs())
-            continue
-        left = ageing.output_left(course.fit, hours, course.now)
-        shares.append(left.drop_attrs())
-    along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
-    return xr.concat(xr.broadcast(*shares), along)
+    shares = [
+        xr.full_like(hours, np.nan).drop_attrs()
+        if fixed_hours(tree, source)
+        else by_hours(tree, source, hours)
+        for source in manifest.source
+    ]
+    return xr.concat(xr.broadcast(*shares), _named(manifest))
+
+
+def _named(manifest: Manifest) -> xr.DataArray:
+    return xr.DataArray([source.name for source in manifest.source], dims="source", name="source")

@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any, Literal, overload
 import numpy as np
 import xarray as xr
 
-from spectralbench import cure, optics
 from spectralbench.benches.at_bond import requirement_of
-from spectralbench.benches.folder import array_of, manifest_of
-from spectralbench.benches.stacking import estimate
+from spectralbench.benches.folder import manifest_of
+from spectralbench.benches.strips import strips_of
 from spectralbench.comparison import NOT_KNOWN, Requirement, in_words
 from spectralbench.reports.drawing import (
     DASHES,
@@ -71,50 +70,52 @@ def light_path(
     """
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)
-    light = estimate(array_of(tree, "/sources", "spectral_irradiance"))
-    first, last = _span(light, needed)
-    light = light.sel(wavelength=slice(first, last))
-    passed = estimate(array_of(tree, "/parts", "transmittance")).sel(wavelength=light.wavelength)
-    film = estimate(array_of(tree, "/adhesive", "absorbance")).sel(wavelength=light.wavelength)
-    whole = film.sum("initiator")
-    at_bond = optics.through(light, *(passed.isel(part=i, drop=True) for i in range(passed.sizes["part"])))
-    absorbed = cure.absorbed_light(at_bond, whole)
-    share = cure.absorbed_share(whole, film)
+    strips = strips_of(tree)
+    first, last = _span(strips["sent"], needed)
+    strips = strips.sel(wavelength=slice(first, last))
+    light, passed, share = strips["sent"], strips["passed"], strips["taken"]
     unit, factor = for_people("W m-2 nm-1")
     names = {
         along: [str(name) for name in array.coords[along].values]
-        for along, array in (("source", light), ("part", passed), ("initiator", film))
+        for along, array in (("source", light), ("part", passed), ("initiator", share))
     }
     lines = sum(
         legend_lines(names[along], narrow=narrow) for along in ("source", "part", "initiator", "source")
     )
     with drawing(8.2 + 0.2 * lines, narrow=narrow) as figure:
-        strips: list[Axes] = list(figure.subplots(4, sharex=True, height_ratios=[1.3, 0.8, 0.8, 1.2]))
-        _mark_requirement(strips, needed)
+        axes: list[Axes] = list(figure.subplots(4, sharex=True, height_ratios=[1.3, 0.8, 0.8, 1.2]))
+        _mark_requirement(axes, needed)
         _curves(
-            strips[0],
+            axes[0],
             light * factor,
             "source",
             "1. What each source sends to the part",
             narrow,
             gap="gap: saturated",
         )
-        _curves(strips[1], passed, "part", "2. What the part passes", narrow)
-        _curves(strips[2], share, "initiator", "3. What each initiator can absorb", narrow)
-        _curves(strips[3], absorbed * factor, "source", "4. The product: what they absorb", narrow, fill=True)
-        for strip in (strips[0], strips[3]):
+        _curves(axes[1], passed, "part", "2. What the part passes", narrow)
+        _curves(axes[2], share, "initiator", "3. What each initiator can absorb", narrow)
+        _curves(
+            axes[3],
+            strips["absorbed"] * factor,
+            "source",
+            "4. The product: what they absorb",
+            narrow,
+            fill=True,
+        )
+        for strip in (axes[0], axes[3]):
             strip.set_ylabel(unit)
             strip.set_ylim(bottom=0)
         room = 1.7 if narrow else 1.35  # above the highest value, for the names of band and data sheet
         if (highest := float(light.max())) > 0:
-            strips[0].set_ylim(top=room * highest * factor)
-        for strip in strips[1:3]:
+            axes[0].set_ylim(top=room * highest * factor)
+        for strip in axes[1:3]:
             strip.set_ylabel("share")
             strip.yaxis.set_major_formatter("{x:.0%}")
-        strips[1].set_ylim(0, 1)
-        strips[2].set_ylim(bottom=0)
-        strips[0].set_xlim(first, last)
-        strips[3].set_xlabel("wavelength in air [nm]")
+        axes[1].set_ylim(0, 1)
+        axes[2].set_ylim(bottom=0)
+        axes[0].set_xlim(first, last)
+        axes[3].set_xlabel("wavelength in air [nm]")
         figure.align_ylabels()
         title = "The way of the light, from the sources to the initiators in the bond line"
         text = (

@@ -29,7 +29,9 @@ MOST = 64
 
 _MARK = b"SBP1"
 _TYPES = {"float32": "<f4", "float64": "<f8", "uint16": "<u2"}
-_FINEST = 1e-4  # of a grid in steps, in the unit of its axis: far below what a screen shows
+FINEST = 1e-4
+"""A step of an axis, in its unit: far below what a screen shows."""
+
 _ALONG = ("wavelength", "position", "hours", "time")
 
 
@@ -154,13 +156,13 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
                 left_out += 1
                 continue
             said, along = _axis(axis)
-            steps = _in_steps(along)
+            steps = in_steps(along)
             key = along.tobytes()
             if key not in axes:
                 axes[key] = f"x{len(axes)}"
                 arrays[axes[key]] = along if steps is None else steps
             if steps is not None:
-                said |= {"first": float(along[0]), "steps": _FINEST}
+                said |= {"first": float(along[0]), "steps": FINEST}
             arrays[f"y{len(curves)}"] = values.astype(np.float32)
             curves.append(curve | {"block": block, "x": axes[key], "y": f"y{len(curves)}", "axis": said})
     header = {"version": VERSION, "kind": "file", "records": records, "curves": curves, "left_out": left_out}
@@ -240,11 +242,17 @@ def _shown(array: xr.DataArray) -> tuple[str, float]:
     return ("K", 1.0) if units == "K" else for_people(units)
 
 
-def _in_steps(values: NDArray[np.float64]) -> NDArray[np.uint16] | None:
-    """Differences of an axis in whole small steps; None if they do not fit."""
+def in_steps(values: NDArray[np.float64]) -> NDArray[np.uint16] | None:
+    """Differences of an axis in whole steps of 0.0001, a quarter of the bytes; None if they do not fit.
+
+    Examples
+    --------
+    >>> in_steps(np.array([365.0, 365.5])).tolist()
+    [0, 5000]
+    """
     if values.size < 2 or not np.isfinite(values).all():
         return None
-    counts = np.rint((values - values[0]) / _FINEST)
+    counts = np.rint((values - values[0]) / FINEST)
     differences = np.diff(counts, prepend=0.0)
     if differences.min() < 0 or differences.max() > np.iinfo(np.uint16).max:
         return None

@@ -114,7 +114,7 @@ def with_adjustments(tree: xr.DataTree, changes: Adjustments) -> xr.DataTree:
     if not changes:
         return tree
     manifest = manifest_of(tree)
-    _refuse_unknown(tree, manifest, changes)
+    refuse_unknown(tree, manifest, changes)
     after = adjusted(manifest, changes)
     result = tree.copy()
     result["sources"] = xr.DataTree(_sources(tree, manifest, after, changes))
@@ -133,7 +133,7 @@ def with_adjustments(tree: xr.DataTree, changes: Adjustments) -> xr.DataTree:
     return result
 
 
-def _refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) -> None:
+def refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) -> None:
     """Refuse what this bench says nothing of."""
     for part in manifest.part:
         if part.name in changes.get("thickness", {}) and part.index is None:

@@ -6,6 +6,7 @@ no blended score. Nothing here claims a cure: the result is a list of what to te
 
 from spectralbench.comparison.cautions import CAUTIONS
 from spectralbench.comparison.changes import Means
+from spectralbench.comparison.criteria import criteria_of
 from spectralbench.comparison.depths import by_depth
 from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.figures import exposure_times, figures_at_bond_line
@@ -31,6 +32,7 @@ __all__ = [
     "Requirement",
     "Stack",
     "by_depth",
+    "criteria_of",
     "exposure_times",
     "figures_at_bond_line",
     "heating",

@@ -1,0 +1,235 @@
+"""The light path in a notebook, without a browser: what it says is what a comparison says."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import shutil
+
+import numpy as np
+import pytest
+
+import spectralbench as sb
+from spectralbench.errors import RangeError, UnitsError
+from spectralbench.payload import unpack
+from spectralbench.widgets import LightPath
+from spectralbench.widgets.turning import Turning
+
+CHANGES = {
+    "thickness": {"cover": 1.5},
+    "distance": {"LED 405": 20.0, "LED 365": 15.0},
+    "hours": {"arc": 2500.0, "LED 405": 9000.0},
+    "level": {"LED 385": 0.4},
+}
+
+
+@pytest.fixture(scope="module")
+def path(reduced):
+    """One that tests may turn, if they turn it back."""
+    return LightPath(reduced)
+
+
+@pytest.fixture(autouse=True)
+def _as_on_the_bench(path):
+    yield
+    path.turn(thickness={}, distance={}, hours={}, level={}, time=30.0, sweep={})
+    path.shown = [one["name"] for one in path.sources]
+
+
+def figures(path):
+    return unpack(path.absorbed)[0]["figures"]
+
+
+def test_what_is_quick_says_what_a_comparison_says(reduced):
+    """Nothing is worked out in two ways that differ: every source, everything turned at once."""
+    quick = unpack(Turning(reduced).absorbed(CHANGES))[0]["figures"]
+    slow = sb.compare(sb.adjust(reduced, **CHANGES))
+    for name in slow.source.values:
+        one = slow.sel(source=name)
+        said = [f"{float(one.band_irradiance) / 10:.3g} mW/cm²", f"{float(one.absorbed_photons):.3g}"]
+        assert quick[name].split(" in ")[0] == (said[0] if np.isfinite(one.band_irradiance) else "not known")
+        number = quick[name].split(" · ")[1].split(" ")[0]
+        assert float(number) == pytest.approx(float(one.absorbed_photons), rel=6e-3), name
+
+
+def test_heads_together_are_quick_too(demo, tmp_path):
+    heads = '[{ source = "LED 385" }, { source = "LED 405", setting = "50 %" }]'
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    manifest = folder / "bench.toml"
+    text = manifest.read_text(encoding="utf-8")
+    first = '[[source]]\nname = "arc"\n'
+    assert first in text
+    both = f'[[together]]\nname = "both"\nheads = {heads}\n\n'
+    manifest.write_text(text.replace(first, both + first), encoding="utf-8")
+    tree = sb.reduce_bench(folder)
+    changes = {"distance": {"LED 405": 20.0}, "hours": {"LED 405": 9000.0}, "level": {"LED 405": 0.7}}
+    quick = unpack(Turning(tree).absorbed(changes))[0]["figures"]["both"]
+    slow = sb.compare(sb.adjust(tree, **changes)).sel(source="both")
+    assert quick.split(" ")[0] == f"{float(slow.band_irradiance) / 10:.3g}"
+
+
+def test_four_sources_of_2048_points_fit_into_40_kilobytes(reduced):
+    path = LightPath(reduced.copy())
+    for payload in (path.sent, path.absorbed):
+        header, arrays = unpack(payload)
+        most = max(array.nbytes for array in arrays.values())
+        lines = sum(curve.get("role") == "source" for curve in header["curves"])
+        axis = arrays[header["curves"][0]["x"]].nbytes
+        head = len(payload) - sum(array.nbytes for array in arrays.values())
+        assert lines == 5
+        assert most == 4 * 2025
+        assert 4 * 4 * 2048 + axis + head < 40_000
+
+
+def test_it_begins_as_the_bench_is(path):
+    assert path.thickness == {"cover": 2.0}
+    assert path.level == {
+        "arc": 100.0,
+        "arc, filtered": 100.0,
+        "LED 365": 100.0,
+        "LED 385": 100.0,
+        "LED 405": 100.0,
+    }
+    assert set(path.distance) == {"LED 365", "LED 385", "LED 405"}  # whose beams were measured
+    assert path.time == 30.0
+    fixed = {(one["control"], one["of"]): one["fixed"] for one in path.controls if one["fixed"]}
+    assert "takes its beam" in fixed["distance", "arc"]
+    assert "[[ageing]] log or stated_end_output" in fixed["hours", "LED 385"]
+    assert path.comparison["sources"][0]["source"] == "LED 405"
+    assert path.state == ""
+
+
+def test_python_turns_and_the_comparison_follows_at_once(path):
+    seen = []
+    path.observe(lambda change: seen.append(change["new"]), "result")
+    path.thickness = {"cover": "1 mm"}
+    assert path.result.verdict.sel(source="LED 365", criterion="irradiance").item() == "met"
+    assert seen[-1] is path.result
+    light = float(path.result.band_irradiance.sel(source="LED 365")) / 10
+    assert figures(path)["LED 365"].startswith(f"{light:.3g} mW/cm² in 320–430 nm · ")
+    path.level = {"LED 405": "50 %"}
+    assert path.level["LED 405"] == 50.0
+    assert path.level["arc"] == 100.0
+    assert path.thickness == {"cover": 1.0}
+    path.unobserve_all("result")
+
+
+def test_several_controls_are_compared_once(path):
+    count = []
+    path.observe(lambda _: count.append(1), "result")
+    path.turn(level={"LED 405": 50}, hours={"LED 405": "10500 h"}, time="10 s")
+    path.unobserve_all("result")
+    assert len(count) == 1
+    said = json.loads(path.result.attrs["not_measured"])
+    assert "taken otherwise than on the bench: longest exposure at 10 s, not 30 s" in said
+    assert json.loads(path.tree.attrs["adjusted"])["level"] == {"LED 405": 0.5}
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "error", "words"),
+    [
+        ("thickness", {"lid": 1}, RangeError, 'there is no "lid" with a thickness in this bench'),
+        ("distance", {"arc": 20}, RangeError, "another distance of arc takes its beam"),
+        ("distance", {"LED 405": 40}, RangeError, "from 8 to 30 mm, not at 40 mm"),
+        ("level", {"arc": 0.0}, RangeError, "above 0 and at 100 % or below, not at 0 %"),
+        ("level", {"arc": 120}, RangeError, "not at 120 %"),
+        ("time", -1, RangeError, "the time is 0 s or more, not -1 s"),
+        ("shown", ["lamp"], RangeError, 'there is no source "lamp"; there are "arc", '),
+        ("distance", {"LED 405": "2 s"}, UnitsError, "mm"),
+    ],
+)
+def test_what_the_bench_does_not_answer_for_is_refused_and_nothing_is_turned(path, name, value, error, words):
+    before, result = getattr(path, name), path.result
+    with pytest.raises(error, match=words):
+        setattr(path, name, value)
+    assert getattr(path, name) == before
+    assert path.result is result
+
+
+def test_of_several_controls_one_that_is_refused_turns_none(path):
+    with pytest.raises(RangeError, match="not at 40 mm"):
+        path.turn(level={"LED 405": 50}, distance={"LED 405": 40})
+    assert path.level["LED 405"] == 100.0
+    assert path.distance["LED 405"] == 12.0
+
+
+def turned_by_a_browser(path, *states):
+    """Let states come in as a browser sends them, and wait until it is answered."""
+
+    async def answered():
+        said = []
+        path.observe(lambda change: said.append(change["new"]), "state")
+        for state in states:
+            path.set_state(state)
+        for _ in range(600):
+            await asyncio.sleep(0.02)
+            if said and path.state != "comparing":
+                break
+        path.unobserve_all("state")
+        return said
+
+    return asyncio.run(answered())
+
+
+def test_a_browser_sees_the_light_at_once_and_the_comparison_when_it_rests(path):
+    seen = []
+    path.observe(lambda change: seen.append(path.thickness["cover"]), "result")
+    states = [{"thickness": {"cover": value}} for value in (1.8, 1.5, 1.2, 1.0)]
+    said = turned_by_a_browser(path, *states)
+    path.unobserve_all("result")
+    assert said[0] == "comparing"
+    assert said[-1] == ""
+    assert seen == [1.0]  # those in between were not compared
+    assert path.result.verdict.sel(source="LED 365", criterion="irradiance").item() == "met"
+
+
+def test_a_browser_that_is_refused_hears_why_and_gets_the_old_value(path):
+    path.set_state({"distance": {"LED 405": 99.0}})
+    assert path.state.startswith("refused: the beam of LED 405 was measured from 8 to 30 mm, not at 99 mm")
+    assert path.distance["LED 405"] == 12.0
+    turned_by_a_browser(path, {"distance": {"LED 405": 20.0}})
+    assert path.state == ""
+
+
+def test_a_fault_of_ours_never_leaves_a_browser_waiting(path, monkeypatch, caplog):
+    monkeypatch.setattr("spectralbench.widgets.light_path.compare", lambda _: 1 / 0)
+    said = turned_by_a_browser(path, {"level": {"arc": 90}})
+    assert said[-1] == "refused: ZeroDivisionError: division by zero"
+    assert "the comparison of a light path failed" in caplog.text
+
+
+def test_a_figure_along_a_control_says_where_it_crosses_its_limit(path):
+    """Level is proportional: LED 405 gives what is required at the share that the comparison says."""
+    path.sweep = {"criterion": "irradiance", "control": "level"}
+    header, arrays = unpack(path.swept)
+    needed = {
+        str(name): 60.0 / (float(path.result.band_irradiance.sel(source=name)) / 10)
+        for name in path.result.source.values
+    }
+    crossed = {one["source"]: one["at"] / 100 for one in header["crossings"]}
+    expected = {name: share for name, share in needed.items() if 0.01 < share < 1}
+    assert set(crossed) == set(expected)
+    for name, share in expected.items():
+        assert crossed[name] == pytest.approx(share, rel=2e-3)
+    assert header["limit"] == 60.0
+    assert header["limit_text"] == "≥ 60 mW/cm²"
+    assert header["up"] == "in the required band [mW/cm²]"
+    curve = next(one for one in header["curves"] if one["label"] == "LED 405")
+    light = arrays[curve["y"]]
+    assert light[-1] / light[0] == pytest.approx(100, rel=1e-6)
+    path.sweep = {}
+    assert path.swept == b""
+
+
+def test_a_figure_that_cannot_be_followed_is_refused_in_words(path):
+    path.sweep = {"criterion": "beauty", "control": "level"}
+    assert path.state == 'refused: there is no criterion "beauty" to follow on this bench'
+    path.sweep = {"criterion": "irradiance", "control": "thickness", "of": "lid"}
+    assert path.state == 'refused: nothing on this bench has a thickness that can be turned: "lid"'
+
+
+def test_pages_without_a_kernel_get_a_picture_and_the_advice(path):
+    data, _ = path._repr_mimebundle_()
+    assert data["image/svg+xml"].startswith("<svg")
+    assert "Test first: LED 405" in data["text/plain"]
+    assert "application/vnd.jupyter.widget-view+json" in data

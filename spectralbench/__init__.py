@@ -52,6 +52,7 @@ _HOMES = {
         "interpolate",
         "irradiance_from_signal",
         "lamp_irradiance",
+        "leave_out",
         "mask_saturated",
         "match_lines",
         "merge_exposures",

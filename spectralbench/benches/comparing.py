@@ -24,7 +24,7 @@ from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.frames import best_estimates
 from spectralbench.benches.keeping import keepings
 from spectralbench.benches.layers import cautions_of, stack_of
-from spectralbench.benches.open_questions import added, collected, dark_backs, set_aside, unscanned
+from spectralbench.benches.open_questions import added, collected, dark_backs, left_out, set_aside, unscanned
 from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.plus_minus import unused
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
@@ -164,6 +164,7 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         *unscanned(manifest),
         *added(manifest),
         *set_aside(manifest),
+        *left_out(manifest),
         *dark_backs(result["back_by_front"]),
     ]
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)

@@ -21,6 +21,7 @@ from spectralbench.corrections import (
     dark_weights,
     fit_noise,
     flicker,
+    leave_out,
     mask_saturated,
     running_median,
     sensor_temperature,
@@ -98,7 +99,7 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
     scans: dict[Role, xr.DataArray] = {}
     for role in (role for role in roles_of(manifest) if role.frame is not None):
         try:
-            valid = mask_saturated(array_of(tree, role.node, "counts"), full_scale, level)
+            valid = mask_saturated(_counts(tree, role), full_scale, level)
             if _is_dark(role) and valid.isnull().any():
                 raise RangeError("saturated pixels: was the shutter open?")
             scans[role] = valid
@@ -131,6 +132,14 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
     if faults:
         raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
     return Frames(lights, darks, model)
+
+
+def _counts(tree: xr.DataTree, role: Role) -> xr.DataArray:
+    """The scans of a frame that are not left out."""
+    counts = array_of(tree, role.node, "counts")
+    if role.frame is None or not role.frame.left_out:
+        return counts
+    return leave_out(counts, role.frame.left_out, role.frame.because)
 
 
 def _is_dark(role: Role) -> bool:

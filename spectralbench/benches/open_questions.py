@@ -5,6 +5,7 @@ from __future__ import annotations
 import xarray as xr
 
 from spectralbench import optics
+from spectralbench.benches.folder import roles_of
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.spots import scanned_in_place
 from spectralbench.comparison.words import by_source
@@ -103,6 +104,34 @@ def set_aside(manifest: Manifest) -> list[str]:
         return []
     return [
         "maximum_time has no say beside speed: a part that travels is lit for as long as it takes to pass"
+    ]
+
+
+def left_out(manifest: Manifest) -> list[str]:
+    """Which scans somebody left out, and why.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of a bench.
+
+    Returns
+    -------
+    list of str
+        One sentence for each frame of which scans are left out.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> left_out(read_manifest(demo)[0])
+    []
+    """
+    frames = [role.frame for role in roles_of(manifest) if role.frame is not None]
+    return [
+        f"left out of {frame.file}: scan{'s' * (len(frame.left_out) > 1)} "
+        f"{', '.join(map(str, frame.left_out))}, because {frame.because}"
+        for frame in frames
+        if frame.left_out
     ]
 
 

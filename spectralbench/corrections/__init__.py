@@ -36,7 +36,7 @@ from spectralbench.corrections.responsivity import (
     signal_from_counts,
 )
 from spectralbench.corrections.saturation import looks_saturated, mask_saturated
-from spectralbench.corrections.scans import average_scans
+from spectralbench.corrections.scans import average_scans, leave_out
 from spectralbench.corrections.stray_light import correct_stray_light, stray_light_matrix
 from spectralbench.corrections.temperature import fit_dark, modelled_dark, sensor_temperature
 from spectralbench.corrections.wavelength_scale import fit_wavelength_scale, wavelength_at
@@ -59,6 +59,7 @@ __all__ = [
     "interpolate",
     "irradiance_from_signal",
     "lamp_irradiance",
+    "leave_out",
     "looks_saturated",
     "mask_saturated",
     "match_lines",

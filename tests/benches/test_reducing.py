@@ -283,3 +283,52 @@ def test_an_initiator_has_one_curve_that_reaches(bench, line, said):
     bench.manifest('curve = "raw/initiator_b.csv"', line)
     with pytest.raises(BenchError, match=re.escape(said)):
         sb.reduce_bench(bench.folder)
+
+
+def test_a_scan_is_left_out_with_its_reason(bench):
+    """By hand: the mean of the others, and the reason where somebody reads the comparison."""
+    whole = sb.reduce_bench(bench.folder)
+    name = 'frame = "raw/led_405.csv"'
+    bench.manifest(
+        name, 'frame = { file = "raw/led_405.csv", left_out = [2], because = "the shutter stuck" }'
+    )
+    shorter = sb.reduce_bench(bench.folder)
+    scans = sb.read(bench.folder / "raw" / "led_405.csv")["counts"]
+    grid = shorter["sources"].wavelength
+    kept = scans.sel(wavelength=grid).isel(spectrum=[i for i in range(scans.sizes["spectrum"]) if i != 1])
+    more = kept.mean("spectrum") - scans.sel(wavelength=grid).mean("spectrum")
+    seen = shorter["sources/spectral_irradiance"] - whole["sources/spectral_irradiance"]
+    led = seen.sel(source="LED 405")
+    lit = np.abs(more) > 1
+    assert lit.any()
+    time = float(scans.integration_time)
+    before = sb.read(bench.folder / "raw" / "attenuator.csv")["transmittance"]
+    passed = sb.interpolate(before, grid.values).values
+    expected = more / time / shorter["instrument/responsivity"] / passed
+    assert np.allclose(led.values[lit], expected.values[lit], rtol=1e-6)
+    assert (seen.sel(source="LED 365") == 0).all()
+    assert "left out scan 2 of " in shorter["sources/spectral_irradiance"].attrs["history"]
+    said = json.loads(sb.compare(shorter).attrs["not_measured"])
+    assert "left out of raw/led_405.csv: scan 2, because the shutter stuck" in said
+
+
+@pytest.mark.parametrize(
+    ("keys", "expected"),
+    [
+        ("left_out = [2]", "because beside it: what was seen"),
+        ('because = "no"', "left_out beside it"),
+        ('left_out = [99], because = "no"', None),
+        ('left_out = [0], because = "no"', None),
+    ],
+)
+def test_a_scan_that_cannot_be_left_out_is_a_fault_of_the_manifest(bench, keys, expected):
+    bench.manifest('frame = "raw/led_405.csv"', f'frame = {{ file = "raw/led_405.csv", {keys} }}')
+    (fault,) = bench.faults(sb.reduce_bench)
+    if expected:
+        assert expected in fault.expected
+    line = bench.line_of("raw/led_405.csv")
+    if "99" in keys:
+        assert fault.found.startswith("there is no scan 99 in this frame: they count from 1 to ")
+        assert fault.file == f"raw/led_405.csv (source.5.frame, line {line})"
+    else:
+        assert fault.line == line

@@ -30,11 +30,21 @@ class Frame(Table):
     file: File
     integration_time: Seconds | None = None
     temperature: Kelvins | None = None
+    left_out: tuple[Annotated[int, Field(ge=1, strict=True)], ...] = ()
+    because: Annotated[str, Field(max_length=200)] = ""
 
     @model_validator(mode="before")
     @classmethod
     def _from_name(cls, value: object) -> object:
         return {"file": value} if isinstance(value, str) else value
+
+    @model_validator(mode="after")
+    def _with_a_reason(self) -> Frame:
+        if self.left_out and not self.because.strip():
+            raise KeyedError('because beside it: what was seen, such as "the shutter stuck"', "left_out")
+        if self.because and not self.left_out:
+            raise KeyedError("left_out beside it: the scans that are left out, counted from 1", "because")
+        return self
 
 
 class Dark(Table):

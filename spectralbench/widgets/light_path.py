@@ -21,11 +21,12 @@ from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import FIGURES
 from spectralbench.errors import RangeError, SpectralBenchError, quote
-from spectralbench.reports import pictures
 from spectralbench.reports.records import of_comparison
+from spectralbench.reports.still import of_light_path
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import changes_of, controls_of, plain
 from spectralbench.widgets.following import followed
+from spectralbench.widgets.saving import kept
 from spectralbench.widgets.turning import Turning
 
 _DRAWS = 200  # enough for intervals of two digits, and quick
@@ -318,9 +319,8 @@ class LightPath(anywidget.AnyWidget):
         """The widget, and beside it a picture and the advice for pages without a kernel."""
         found = super()._repr_mimebundle_(**options)
         data, about = found if isinstance(found, tuple) else ({}, {})
-        advice = "\n".join(self.comparison.get("advice", []))
-        picture = {"image/svg+xml": pictures.light_path(self.tree), "text/plain": advice}
-        return {**data, **picture}, about
+        picture, words = of_light_path(self.tree, self.comparison)
+        return kept(self, "light_path", picture, words, data), about
 
 
 _DICTS = ("thickness", "distance", "hours", "level")

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import asyncio
+import base64
 import json
 import shutil
+import xml.dom.minidom
 
 import numpy as np
 import pytest
+from anywidget import AnyWidget
 
 import spectralbench as sb
 from spectralbench.errors import RangeError, UnitsError
 from spectralbench.payload import unpack
 from spectralbench.widgets import LightPath
+from spectralbench.widgets.saving import MIME
 from spectralbench.widgets.turning import Turning
 
 CHANGES = {
@@ -228,8 +232,26 @@ def test_a_figure_that_cannot_be_followed_is_refused_in_words(path):
     assert path.state == 'refused: nothing on this bench has a thickness that can be turned: "lid"'
 
 
-def test_pages_without_a_kernel_get_a_picture_and_the_advice(path):
+def test_pages_without_a_kernel_get_a_picture_with_the_figures(path):
     data, _ = path._repr_mimebundle_()
-    assert data["image/svg+xml"].startswith("<svg")
-    assert "Test first: LED 405" in data["text/plain"]
+    picture = xml.dom.minidom.parseString(data["image/svg+xml"])
+    drawn = " ".join(node.firstChild.data for node in picture.getElementsByTagName("text") if node.firstChild)
+    for words in ("Test first: LED 405", "1. LED 405: in the required band 882 mW/cm²", "local codes"):
+        assert words in drawn
+        assert words in data["text/plain"]
     assert "application/vnd.jupyter.widget-view+json" in data
+
+
+def test_a_saved_notebook_keeps_all_that_the_browser_shows(path):
+    path.level = {"LED 405": 50}
+    saved = json.loads(json.dumps(path._repr_mimebundle_()[0][MIME]))
+    assert saved["widget"] == "light_path"
+    state = saved["state"]
+    own = {
+        name for name in LightPath.class_trait_names(sync=True) if name not in AnyWidget.class_trait_names()
+    }
+    assert set(state) == own
+    assert state["level"]["LED 405"] == 50
+    assert base64.b64decode(state["absorbed"]["base64"]) == path.absorbed
+    assert state["comparison"]["sources"][0]["source"] == path.comparison["sources"][0]["source"]
+    assert state["state"] == ""

@@ -190,10 +190,11 @@ def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:
     float
         Temperature [K] that 95 % of the draws do not pass.
     """
-    scaled = figures.assign({name: figures[name] * share for name in OF_LIGHT if name in figures})
-    scaled["exposure_time"] = exposure_with(figures, share)
+    light = {name: figures[name] * share for name in OF_LIGHT if name in figures}
+    times = {"exposure_time": exposure_with(figures, share)}
     if "lit_time" in figures:
-        scaled["lit_time"] = figures["lit_time"] / share
+        times["lit_time"] = figures["lit_time"] / share
+    scaled = xr.Dataset(light | times)  # no more than is needed: this is done many times
     return float(heating(scaled, stack)["peak_temperature"].quantile(SURE, skipna=False))
 
 

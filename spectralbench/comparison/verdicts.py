@@ -123,7 +123,14 @@ def judge(
     result["verdict"] = (both, verdicts.astype(str), _SAID["verdict"])
     result["reason"] = (both, reasons.astype(str), _SAID["reason"])
     changes = [
-        _changes(result.isel(source=[row]), criteria, verdicts[row], (means or {}).get(name, Means()), stack)
+        _changes(
+            result.isel(source=[row]),
+            criteria,
+            verdicts[row],
+            limits[row],
+            (means or {}).get(name, Means()),
+            stack,
+        )
         for row, name in enumerate(names)
     ]
     result["change"] = (both, np.array(changes, dtype=str).reshape(verdicts.shape), _SAID["change"])
@@ -157,7 +164,12 @@ _SAID = {
 
 
 def _changes(
-    figures: xr.Dataset, criteria: list[Criterion], verdicts: np.ndarray, means: Means, stack: Stack | None
+    figures: xr.Dataset,
+    criteria: list[Criterion],
+    verdicts: np.ndarray,
+    limits: np.ndarray,
+    means: Means,
+    stack: Stack | None,
 ) -> list[str]:
     """For one source, what would meet each criterion that is not met; empty where nobody can say."""
     found = []
@@ -169,13 +181,12 @@ def _changes(
         ),
         default=np.inf,
     )
-    for criterion, verdict in zip(criteria, verdicts, strict=True):
+    for criterion, verdict, limit in zip(criteria, verdicts, limits, strict=True):
         text = ""
-        limit = criterion.limits(figures)[0]
-        known = not np.isnan(limit) and not np.isnan(by_source(figures[criterion.figure])[0])
-        if verdict != MET and known:
+        missed = verdict != MET and not np.isnan(limit)
+        if missed and not np.isnan(by_source(figures[criterion.figure])[0]):
             if criterion.name == "temperature" and stack is not None:
-                speeds = [other.limits(figures)[0] for other in criteria if other.name == "travel"]
+                speeds = [of for other, of in zip(criteria, limits, strict=True) if other.name == "travel"]
                 text = weaker_and_longer(figures, stack, limit, *speeds)
             elif criterion.name in OTHER_MEANS:
                 text = OTHER_MEANS[criterion.name](figures, limit)

@@ -36,8 +36,8 @@ def path(reduced):
 @pytest.fixture(autouse=True)
 def _as_on_the_bench(path):
     yield
-    path.turn(thickness={}, distance={}, hours={}, level={}, time=30.0, sweep={})
-    path.shown = [one["name"] for one in path.sources]
+    if path._changes() or path.sweep or path.state:
+        path.turn(thickness={}, distance={}, hours={}, level={}, time=30.0, sweep={})
 
 
 def figures(path):

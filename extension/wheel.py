@@ -23,10 +23,11 @@ class WheelHook(BuildHookInterface):
         root = Path(self.root)
         switch = "etc/jupyter/jupyter_server_config.d"
         shared = {str(root / "extension" / "server.json"): f"{switch}/{NAME}.json"}
-        built = root / "spectralbench" / "labextension"
+        built, widgets = (root / "spectralbench" / place for place in ("labextension", "widgets/static"))
         if version == "standard":
-            if not (built / "package.json").is_file():
-                raise FileNotFoundError(f"{built} is not built: make wheel does that first")
+            for file in (built / "package.json", widgets / "light_path.js"):
+                if not file.is_file():
+                    raise FileNotFoundError(f"{file} is not built: make wheel does that first")
             home = f"share/jupyter/labextensions/{NAME}"
             shared |= {
                 str(file): f"{home}/{file.relative_to(built)}" for file in built.rglob("*") if file.is_file()

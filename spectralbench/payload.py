@@ -16,7 +16,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from spectralbench.errors import RangeError
+from spectralbench.comparison import in_words, interval_in_words
+from spectralbench.errors import RangeError, quote
 from spectralbench.reports.figures import Record
 from spectralbench.reports.records import of_blocks, of_file
 from spectralbench.units import for_people
@@ -27,6 +28,13 @@ VERSION = 1
 MOST = 64
 """Curves of one file that are drawn; a file may hold more."""
 
+USUAL = "mW/cm²"
+"""The unit in which irradiance is shown, unless somebody wishes another one."""
+
+_WISHED: dict[str, dict[str, str]] = {
+    USUAL: {},
+    "W/m²": {"W m-2": "W/m²", "W m-2 nm-1": "W/m²/nm"},
+}  # of SI, whose factor is 1
 _MARK = b"SBP1"
 _TYPES = {"float32": "<f4", "float64": "<f8", "uint16": "<u2"}
 FINEST = 1e-4
@@ -117,7 +125,7 @@ def unpack(data: bytes) -> tuple[dict[str, Any], dict[str, Array]]:
     return header, arrays
 
 
-def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
+def of_spectra(name: str, data: xr.Dataset | xr.DataTree, irradiance: str = USUAL) -> bytes:
     """What is in a file: its header, what was decided, its figures and its curves.
 
     Parameters
@@ -126,6 +134,8 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
         Name of the file, as it is shown.
     data : xarray.Dataset or xarray.DataTree
         From `spectralbench.read`.
+    irradiance : {"mW/cm²", "W/m²"}
+        The unit in which irradiance is shown; spectral irradiance is shown in the same for each nm.
 
     Returns
     -------
@@ -137,6 +147,11 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
         ``left_out`` counts the curves beyond the first 64. A fine axis comes as its differences, in
         ``steps`` of 0.0001 from its ``first``: a quarter of the bytes, and exact to 0.00005.
 
+    Raises
+    ------
+    RangeError
+        If irradiance is not shown in that unit.
+
     Examples
     --------
     >>> from spectralbench.model import spectrum
@@ -146,12 +161,14 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
     ('counts', [1.0, 3.0, 1.0])
     """
     records = [of_file(name, data)] if isinstance(data, xr.Dataset) else of_blocks(name, data)
+    for record in (one for whole in records for one in whole["quantities"] if "figures" in one):
+        record["figures"] = {key: shown_in(irradiance, one) for key, one in record["figures"].items()}
     curves: list[Record] = []
     arrays: dict[str, Array] = {}
     axes: dict[bytes, str] = {}
     left_out = 0
     for block, dataset in _blocks(data):
-        for curve, axis, values in _curves(dataset):
+        for curve, axis, values in _curves(dataset, irradiance):
             if len(curves) == MOST:
                 left_out += 1
                 continue
@@ -169,6 +186,56 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree) -> bytes:
     return pack(header, arrays)
 
 
+def shown_in(irradiance: str, figure: Record) -> Record:
+    """A figure whose words have the unit that somebody wishes for irradiance.
+
+    Parameters
+    ----------
+    irradiance : {"mW/cm²", "W/m²"}
+        That unit.
+    figure : dict
+        From `spectralbench.reports.figures`; its numbers stay in the package's own unit.
+
+    Returns
+    -------
+    dict
+        The same with other ``text`` and ``interval``; itself, if it is no irradiance.
+
+    Raises
+    ------
+    RangeError
+        If irradiance is not shown in that unit.
+
+    Examples
+    --------
+    >>> shown_in("W/m²", {"value": 600.0, "units": "W m-2", "text": "60 mW/cm²"})["text"]
+    '600 W/m²'
+    """
+    units = figure["units"]
+    if figure["value"] is None or units not in _wished(irradiance):
+        return figure
+    usual, factor = for_people(units)
+    scale = _wish(units, irradiance)[1] / factor
+    text = in_words(figure["value"] * scale, units).replace(usual, _wish(units, irradiance)[0])
+    if "interval" not in figure:
+        return figure | {"text": text}
+    low, high = (np.nan if figure[end] is None else figure[end] * scale for end in ("low", "high"))
+    return figure | {"text": text, "interval": interval_in_words(low, high, units)}
+
+
+def _wished(irradiance: str) -> dict[str, str]:
+    if irradiance not in _WISHED:
+        expected = " or ".join(map(quote, _WISHED))
+        raise RangeError(f"irradiance is shown in {expected}, not in {quote(irradiance)}")
+    return _WISHED[irradiance]
+
+
+def _wish(units: str, irradiance: str) -> tuple[str, float]:
+    """The unit that is shown, and the factor to it."""
+    wished = _wished(irradiance)
+    return (wished[units], 1.0) if units in wished else for_people(units)
+
+
 def _blocks(data: xr.Dataset | xr.DataTree) -> Iterator[tuple[str | None, xr.Dataset]]:
     if isinstance(data, xr.Dataset):
         yield None, data
@@ -177,7 +244,7 @@ def _blocks(data: xr.Dataset | xr.DataTree) -> Iterator[tuple[str | None, xr.Dat
         yield node.path.strip("/"), node.to_dataset()
 
 
-def _curves(data: xr.Dataset) -> Iterator[tuple[Record, xr.DataArray, Array]]:
+def _curves(data: xr.Dataset, irradiance: str) -> Iterator[tuple[Record, xr.DataArray, Array]]:
     """Every curve of a dataset: what it is, its axis, and its values in the unit that people use."""
     for name, array in data.data_vars.items():
         axis = next((array.coords[along] for along in _ALONG if _is_axis(array, along)), None)
@@ -186,7 +253,7 @@ def _curves(data: xr.Dataset) -> Iterator[tuple[Record, xr.DataArray, Array]]:
         (along,) = axis.dims
         others = [dimension for dimension in array.dims if dimension != along]
         flat = array.transpose(*others, along).values.reshape(-1, array.sizes[along])
-        units, factor = _shown(array)
+        units, factor = _shown(array, irradiance)
         for label, values in zip(_labels(array, others), flat, strict=True):
             curve = {"label": label or str(name), "quantity": str(name), "units": units}
             if not (channels := _channels(array, along)):
@@ -236,10 +303,10 @@ def _axis(axis: xr.DataArray) -> tuple[Record, NDArray[np.float64]]:
     return {"name": str(axis.name), "units": units}, axis.values.astype(np.float64) * factor
 
 
-def _shown(array: xr.DataArray) -> tuple[str, float]:
+def _shown(array: xr.DataArray, irradiance: str = USUAL) -> tuple[str, float]:
     """The unit that people use, and the factor to it; kelvins stay, for degrees take more than a factor."""
     units = array.attrs.get("units", "1")
-    return ("K", 1.0) if units == "K" else for_people(units)
+    return ("K", 1.0) if units == "K" else _wish(units, irradiance)
 
 
 def in_steps(values: NDArray[np.float64]) -> NDArray[np.uint16] | None:

@@ -1,5 +1,7 @@
 /** The plugins of the extension. */
 
+import { launcher } from './plugins/launcher.js';
+import { names } from './plugins/names.js';
 import { spectrum } from './plugins/spectrum.js';
 
-export default [spectrum];
+export default [spectrum, launcher, names];

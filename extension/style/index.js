@@ -1,2 +1,3 @@
 import 'uplot/dist/uPlot.min.css';
 import './spectrum.css';
+import './finder.css';

@@ -22,7 +22,7 @@ from spectralbench.errors import BenchError, Fault, quote
 MANIFEST = "bench.toml"
 _LARGEST = 100_000  # bytes; a manifest is written by hand
 _LONGEST = 2_000  # characters of a line
-_START = 'Start from an example: "spectralbench demo FOLDER" writes one.'
+_START = 'Start one: "spectralbench new FOLDER"; "spectralbench demo FOLDER" writes an example.'
 
 
 def read_manifest(folder: Path) -> tuple[Manifest, str]:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 BAD_DATA, BAD_CALL = 1, 2
 FEWEST_DRAWS = 20  # of `spectralbench.draws`, which would have to be loaded
+NOTEBOOKS = ("bench_spectra", "housing_material", "which_source")  # of `spectralbench.benches.starting`
 
 _DESCRIPTION = """\
 From raw files of a spectrometer and a radiometer to a reasoned short list:
@@ -25,6 +26,7 @@ it never claims a cure.
 _EXAMPLES = """\
 examples:
   spectralbench demo my-bench              write an invented bench to try things on
+  spectralbench new bench                  start a bench of your own
   spectralbench inspect my-bench/raw/*.csv what is in these files?
   spectralbench reduce my-bench            spectra and their figures
   spectralbench compare my-bench --report report.html
@@ -116,6 +118,13 @@ def parser() -> argparse.ArgumentParser:
 
     demo = command("demo", "write an invented demo bench into a new or empty folder", "my-bench")
     demo.add_argument("folder", nargs="?", default="demo-bench", help="default: %(default)s")
+
+    new = command(
+        "new", "start a bench, or a notebook, in a folder: bench.toml says what each line needs", "bench"
+    )
+    new.add_argument("folder", nargs="?", metavar="FOLDER", help="default: bench, or . for a notebook")
+    text = "put this notebook there instead, under a free name: %(choices)s"
+    new.add_argument("--notebook", choices=NOTEBOOKS, metavar="NAME", help=text)
 
     inspect = command("inspect", "say what is in a file, and how that was decided", "raw/led.csv")
     inspect.add_argument("files", nargs="+", metavar="FILE")

@@ -125,6 +125,25 @@ def _demo(chosen: argparse.Namespace) -> None:
     console.print(f"next: spectralbench compare {escape(str(folder))}", soft_wrap=True)
 
 
+def _new(chosen: argparse.Namespace) -> None:
+    from spectralbench.benches.starting import start_bench, start_notebook
+
+    if chosen.notebook:
+        made = start_notebook(chosen.notebook, chosen.folder or ".")
+        said = [f"wrote {made}", f"next: jupyter lab {made}"]
+    else:
+        made = start_bench(chosen.folder or "bench")
+        said = [
+            f"wrote {made / 'bench.toml'}; every value in it is a placeholder, and raw/ waits for your files",
+            f"next: spectralbench compare {made} says what is missing or wrong",
+        ]
+    if chosen.json:
+        _print_json({"notebook" if chosen.notebook else "bench": str(made)})
+        return
+    for line in said:
+        _output().print(escape(line), soft_wrap=True)
+
+
 def _inspect(chosen: argparse.Namespace) -> None:
     from spectralbench.reports import records, tables
 
@@ -250,6 +269,7 @@ def _verify(chosen: argparse.Namespace) -> int:
 
 _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     "demo": _demo,
+    "new": _new,
     "inspect": _inspect,
     "reduce": _reduce,
     "compare": _compare,

@@ -1,7 +1,7 @@
-"""What JupyterLab asks for: a file as a payload, read by the package's own readers.
+"""What JupyterLab asks for: a file as a payload, something new to start from, a function looked up.
 
-A Jupyter Server extension. It answers whom the server knows and allows to read files, and reads
-only what lies below the server's root.
+A Jupyter Server extension. It answers whom the server knows and allows to read files, or to write them,
+and reads and writes only what lies below the server's root.
 """
 
 from __future__ import annotations
@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 from spectralbench.server.handlers import FiguresHandler, SpectraHandler
+from spectralbench.server.names import NamesHandler
+from spectralbench.server.starting import NewHandler
 
 __all__: list[str] = []
 
@@ -21,5 +23,10 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 def _load_jupyter_server_extension(app: Any) -> None:
     """Add our addresses to the server's."""
     base = app.web_app.settings["base_url"].rstrip("/")
-    handlers = (("spectra", SpectraHandler), ("figures", FiguresHandler))
+    handlers = (
+        ("spectra", SpectraHandler),
+        ("figures", FiguresHandler),
+        ("new", NewHandler),
+        ("names", NamesHandler),
+    )
     app.web_app.add_handlers(".*$", [(f"{base}/spectralbench/{name}", handler) for name, handler in handlers])

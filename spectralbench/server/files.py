@@ -1,4 +1,4 @@
-"""Which file a request may read: one below the server's root, of a bearable size, and nothing else."""
+"""Which file a request may read, and where it may begin something new: below the server's root only."""
 
 from __future__ import annotations
 
@@ -51,3 +51,51 @@ async def file_of(contents: Any, path: str) -> Path:
         size = f"{status.st_size / 2**20:.0f} MB, and at most {LARGEST // 2**20} MB are opened here"
         raise HTTPError(413, f"the file has {size}: read it in a notebook, or split it")
     return file
+
+
+async def place_of(contents: Any, path: str) -> Path:
+    """The folder that the server's contents know under a path, or would know if it were made.
+
+    Parameters
+    ----------
+    contents : jupyter_server.services.contents.manager.ContentsManager
+        Of the server, with files on a disk.
+    path : str
+        As the file browser shows it, from the server's root, with ``/`` between folders; empty for the
+        root itself.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder, all links followed; it need not be there.
+
+    Raises
+    ------
+    tornado.web.HTTPError
+        404 for all that is no place for a folder below the root, whatever the reason: names that go up or
+        hide, links that lead out of it, names that another system takes for a path.
+    """
+    root = getattr(contents, "root_dir", None)
+    missing = HTTPError(404, "no place for a folder below the server's root")
+    parts = path.strip("/").split("/") if path.strip("/") else []
+    if not root or not path.isprintable() or any(set(part) & set(_NOT_IN_NAMES) for part in parts):
+        raise missing
+    if any(not part or part in (".", "..") or _hides(part, contents) for part in parts):
+        raise missing
+    try:
+        if not contents.allow_hidden and await ensure_async(contents.is_hidden("/".join(parts))):
+            raise missing
+        base = Path(root).resolve(strict=True)
+        place = base.joinpath(*parts).resolve()
+    except (OSError, ValueError, RuntimeError):
+        raise missing from None
+    if not place.is_relative_to(base):
+        raise missing
+    return place
+
+
+_NOT_IN_NAMES = "\\:"  # of folders, for a path may go to a system on which they part it
+
+
+def _hides(part: str, contents: Any) -> bool:
+    return part.startswith(".") and not contents.allow_hidden

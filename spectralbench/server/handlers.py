@@ -13,7 +13,7 @@ from jupyter_server.base.handlers import APIHandler
 from tornado.web import HTTPError, authenticated
 
 from spectralbench.errors import ReadError, SpectralBenchError
-from spectralbench.payload import of_spectra
+from spectralbench.payload import USUAL, of_spectra
 from spectralbench.server.files import file_of
 from spectralbench.server.reading import faults_of, figures_in, spectra_of
 
@@ -42,20 +42,21 @@ class _FileHandler(APIHandler):
 
 
 class SpectraHandler(_FileHandler):
-    """A file as a payload."""
+    """A file as a payload, perhaps with a wish for the unit of ``irradiance``."""
 
     @authenticated
     @authorized
     async def get(self) -> None:
         """Answer with the payload of `spectralbench.payload.of_spectra`."""
-        data = await self.answered(lambda file, name: of_spectra(name, spectra_of(file)))
+        irradiance = self.get_query_argument("irradiance", USUAL)
+        data = await self.answered(lambda file, name: of_spectra(name, spectra_of(file), irradiance))
         if data is not None:
             self.set_header("Content-Type", "application/octet-stream")
             self.finish(data, set_content_type="application/octet-stream")
 
 
 class FiguresHandler(_FileHandler):
-    """Figures of a file's spectra in a band, by ``quantity``, ``low``, ``high`` and perhaps ``block``."""
+    """Figures in a band, by ``quantity``, ``low``, ``high``, and perhaps ``block`` and ``irradiance``."""
 
     @authenticated
     @authorized
@@ -63,7 +64,10 @@ class FiguresHandler(_FileHandler):
         """Answer with the figures in JSON."""
         low, high = self._limit("low"), self._limit("high")
         quantity, block = self.get_query_argument("quantity", ""), self.get_query_argument("block", "")
-        found = await self.answered(lambda file, _: figures_in(spectra_of(file), quantity, low, high, block))
+        irradiance = self.get_query_argument("irradiance", USUAL)
+        found = await self.answered(
+            lambda file, _: figures_in(spectra_of(file), quantity, low, high, block, irradiance)
+        )
         if found is not None:
             self.finish(json.dumps(found, ensure_ascii=False, allow_nan=False))
 

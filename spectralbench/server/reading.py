@@ -12,6 +12,7 @@ import xarray as xr
 from spectralbench import reduction
 from spectralbench.corrections import average_scans
 from spectralbench.errors import RangeError, ReadError, printable
+from spectralbench.payload import USUAL, shown_in
 from spectralbench.readers import read
 from spectralbench.reports.figures import SHAPE_NAMES, Record, figures_of, three_digits
 
@@ -59,7 +60,14 @@ def spectra_of(file: Path) -> xr.Dataset | xr.DataTree:
     return found
 
 
-def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: float, block: str) -> Record:
+def figures_in(
+    data: xr.Dataset | xr.DataTree,
+    quantity: str,
+    low: float,
+    high: float,
+    block: str,
+    irradiance: str = USUAL,
+) -> Record:
     """Figures of every spectrum of a quantity in a band.
 
     Parameters
@@ -72,6 +80,8 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
         Limits of the band [nm].
     block : str
         Of a file with unlike blocks, the name of one; otherwise empty.
+    irradiance : {"mW/cm²", "W/m²"}
+        The unit in which irradiance is said.
 
     Returns
     -------
@@ -82,7 +92,8 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     Raises
     ------
     RangeError
-        If there is no such quantity along the wavelength, or the band is outside.
+        If there is no such quantity along the wavelength, the band is outside, or irradiance is not said
+        in that unit.
 
     Examples
     --------
@@ -110,6 +121,9 @@ def figures_in(data: xr.Dataset | xr.DataTree, quantity: str, low: float, high: 
     if "mean" in result and array.attrs.get("units", "1") == "1" and quantity not in _IN_PER_CENT:
         for figure in (*result["mean"]["curves"], result["mean"]["mean"]):
             figure["text"] = three_digits(figure["value"])
+    for of in result.values():
+        of["curves"] = [shown_in(irradiance, figure) for figure in of["curves"]]
+        of["mean"] = shown_in(irradiance, of["mean"])
     return result
 
 

@@ -6,9 +6,6 @@ import json
 import os
 import re
 import shutil
-import socket
-import subprocess
-import sys
 import time
 import urllib.error
 import urllib.parse
@@ -23,12 +20,6 @@ from spectralbench.server.files import LARGEST
 
 TOKEN = "a-token-for-tests"
 NONE_SUCH = "no such file below the server's root"
-
-
-def _free_port():
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return one.getsockname()[1]
 
 
 @pytest.fixture(scope="module")
@@ -53,42 +44,8 @@ def root(demo, tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def server(root, tmp_path_factory):
-    """A Jupyter server of its own, with our extension and nobody else's settings."""
-    home = tmp_path_factory.mktemp("home")
-    port = _free_port()
-    names = ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR", "HOME")
-    log = (home / "log").open("w", encoding="utf-8")
-    started = subprocess.Popen(
-        [
-            *(sys.executable, "-m", "jupyter_server", "--no-browser", "--ip=127.0.0.1", f"--port={port}"),
-            *("--ServerApp.port_retries=0", f"--IdentityProvider.token={TOKEN}", "--allow-root"),
-            f"--ServerApp.root_dir={root}",
-            "--ServerApp.jpserver_extensions={'spectralbench.server': True}",
-        ],
-        env=os.environ | {name: str(home / name) for name in names} | {"JUPYTER_NO_CONFIG": "1"},
-        stdout=log,
-        stderr=log,
-        cwd=root,
-    )
-    address = f"http://127.0.0.1:{port}/"
-    try:
-        for _ in range(900):  # a busy machine takes its time
-            if started.poll() is not None:
-                break
-            try:
-                urllib.request.urlopen(f"{address}api?token={TOKEN}", timeout=2).close()
-                break
-            except OSError:
-                time.sleep(0.1)
-        else:
-            pytest.fail((home / "log").read_text(encoding="utf-8"))
-        assert started.poll() is None, (home / "log").read_text(encoding="utf-8")
-        yield address
-    finally:
-        started.terminate()
-        started.wait(10)
-        log.close()
+def server(root, serve):
+    return serve(root, TOKEN)
 
 
 @pytest.fixture

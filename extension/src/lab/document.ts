@@ -3,6 +3,7 @@
 import type { IThemeManager } from '@jupyterlab/apputils';
 import { ABCWidgetFactory, DocumentWidget, type DocumentRegistry } from '@jupyterlab/docregistry';
 
+import type { Chosen } from './choices.js';
 import { SpectrumPanel, type Server } from './panel.js';
 import { watched } from './watching.js';
 
@@ -12,13 +13,14 @@ export class SpectrumFactory extends ABCWidgetFactory<SpectrumDocument> {
   constructor(
     options: DocumentRegistry.IWidgetFactoryOptions<SpectrumDocument>,
     private readonly server: Server,
-    private readonly themes: IThemeManager | null
+    private readonly themes: IThemeManager | null,
+    private readonly chosen: Chosen
   ) {
     super(options);
   }
 
   protected override createNewWidget(context: DocumentRegistry.Context): SpectrumDocument {
-    const content = new SpectrumPanel(this.server, context.path, this.themes);
+    const content = new SpectrumPanel(this.server, context.path, this.themes, this.chosen);
     const refresh = () => void content.refresh(context.path);
     // JupyterLab says first what it has just read: that is what is shown already
     void context.ready.then(() => {

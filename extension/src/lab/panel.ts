@@ -6,12 +6,14 @@ import type { Message } from '@lumino/messaging';
 import { Widget } from '@lumino/widgets';
 
 import { Refused, request } from '../api.js';
+import type { Choices } from '../model/choices.js';
 import { spectraOf, type Spectra } from '../model/payload.js';
 import type { Figures } from '../view/figures.js';
 import type { Source } from '../view/layers.js';
 import { counted, type Dispose } from '../view/listening.js';
 import { refusal } from '../view/refusal.js';
 import { viewerIn, type Viewer } from '../view/viewer.js';
+import type { Chosen } from './choices.js';
 import { dropped } from './dropping.js';
 
 export interface Server {
@@ -26,7 +28,8 @@ export class SpectrumPanel extends Widget {
   constructor(
     private readonly server: Server,
     path: string,
-    themes: IThemeManager | null
+    themes: IThemeManager | null,
+    private readonly chosen: Chosen
   ) {
     super();
     this.addClass('sb');
@@ -34,7 +37,8 @@ export class SpectrumPanel extends Widget {
     themes?.themeChanged.connect(repaint);
     this.stop = [
       counted(() => themes?.themeChanged.disconnect(repaint)),
-      dropped(this.node, path => void this.overlay(path))
+      dropped(this.node, path => void this.overlay(path)),
+      chosen.listen((now, before) => void this.follow(now, before))
     ];
     void this.refresh(path);
   }
@@ -42,11 +46,16 @@ export class SpectrumPanel extends Widget {
   /** Read the file, which may have another name by now, and show it. */
   async refresh(path: string): Promise<void> {
     const number = ++this.asked;
+    this.path = path;
     const start = performance.now();
     const source = this.sourceOf(path);
+    const over = new Map<string, Spectra>();
     let spectra: Spectra;
     try {
-      spectra = await this.spectra(path);
+      spectra = await this.spectra(source.path);
+      for (const other of this.viewer?.over() ?? []) {
+        over.set(other.path, await this.spectra(other.path));
+      }
     } catch (error) {
       if (number === this.asked) {
         this.clear();
@@ -60,13 +69,13 @@ export class SpectrumPanel extends Widget {
       return;
     }
     if (this.viewer && source.path === this.shown) {
-      this.viewer.update(spectra);
+      this.viewer.update(spectra, over);
       return;
     }
     this.clear();
     this.shown = source.path;
     let measured = false;
-    this.viewer = viewerIn(this.node, source, spectra, () => {
+    this.viewer = viewerIn(this.node, source, spectra, this.chosen.now, () => {
       if (!measured) {
         measured = true;
         performance.measure(MEASURED, { start, detail: source.name });
@@ -91,17 +100,26 @@ export class SpectrumPanel extends Widget {
     this.node.querySelector<HTMLElement>('.sb-chart')?.focus();
   }
 
+  /** Show what is open as the settings now say: in their unit read anew, in their band, in their palette. */
+  private async follow(now: Choices, before: Choices): Promise<void> {
+    this.viewer?.prefer(now);
+    if (now.irradiance !== before.irradiance) {
+      await this.refresh(this.path);
+    }
+  }
+
   private async overlay(path: string): Promise<void> {
     const source = this.sourceOf(path);
     try {
-      this.viewer?.add(source, await this.spectra(path));
+      this.viewer?.add(source, await this.spectra(source.path));
     } catch (error) {
       this.viewer?.refuse(`${source.name} is not laid over this chart: ${inWords(error)}`);
     }
   }
 
   private async spectra(path: string): Promise<Spectra> {
-    const answer = await request('spectra', { path: this.local(path) }, this.server.settings);
+    const { irradiance } = this.chosen.now;
+    const answer = await request('spectra', { path, irradiance }, this.server.settings);
     return spectraOf(await answer.arrayBuffer());
   }
 
@@ -111,7 +129,9 @@ export class SpectrumPanel extends Widget {
       path: local,
       name: local.split('/').pop() ?? local,
       ask: async ({ quantity, block }, low, high) => {
-        const query = { path: local, quantity, block: block ?? '', low: String(low), high: String(high) };
+        const { irradiance } = this.chosen.now;
+        const limits = { low: String(low), high: String(high) };
+        const query = { path: local, quantity, block: block ?? '', irradiance, ...limits };
         const answer = await request('figures', query, this.server.settings);
         return (await answer.json()) as Figures;
       }
@@ -129,6 +149,7 @@ export class SpectrumPanel extends Widget {
 
   private readonly stop: Dispose[];
   private viewer: Viewer | undefined;
+  private path = '';
   private shown = '';
   private asked = 0;
 }

@@ -2,7 +2,9 @@
 
 import { ILayoutRestorer, type JupyterFrontEnd, type JupyterFrontEndPlugin } from '@jupyterlab/application';
 import { IThemeManager, WidgetTracker } from '@jupyterlab/apputils';
+import { ISettingRegistry } from '@jupyterlab/settingregistry';
 
+import { Chosen } from '../lab/choices.js';
 import { SpectrumFactory, type SpectrumDocument } from '../lab/document.js';
 import { icon } from '../lab/icon.js';
 import { listening } from '../view/listening.js';
@@ -11,12 +13,20 @@ const FACTORY = 'Spectrum';
 const UNMISTAKABLE = 'spectrum';
 const TABLE = 'table-of-an-instrument';
 
+/** The settings of this name stand in `schema/spectrum.json`. */
+const PLUGIN = 'spectralbench:spectrum';
+
 export const spectrum: JupyterFrontEndPlugin<void> = {
-  id: 'spectralbench:spectrum',
+  id: PLUGIN,
   description: 'Shows a raw file of a spectrometer or radiometer with its figures.',
   autoStart: true,
-  optional: [IThemeManager, ILayoutRestorer],
-  activate: (app: JupyterFrontEnd, themes: IThemeManager | null, restorer: ILayoutRestorer | null) => {
+  optional: [IThemeManager, ILayoutRestorer, ISettingRegistry],
+  activate: (
+    app: JupyterFrontEnd,
+    themes: IThemeManager | null,
+    restorer: ILayoutRestorer | null,
+    settings: ISettingRegistry | null
+  ) => {
     const { docRegistry, serviceManager, commands } = app;
     docRegistry.addFileType({
       name: UNMISTAKABLE,
@@ -43,7 +53,8 @@ export const spectrum: JupyterFrontEndPlugin<void> = {
         readOnly: true
       },
       { contents: serviceManager.contents, settings: serviceManager.serverSettings },
-      themes
+      themes,
+      new Chosen(settings, PLUGIN)
     );
     docRegistry.addWidgetFactory(factory);
     const tracker = new WidgetTracker<SpectrumDocument>({ namespace: 'spectralbench-spectrum' });

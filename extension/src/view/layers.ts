@@ -2,8 +2,9 @@
 
 import type { Line } from '../model/picture.js';
 import type { Spectra } from '../model/payload.js';
-import { words } from '../model/text.js';
-import { side, type View } from '../model/views.js';
+import { nearest } from '../model/scales.js';
+import { readOut, words } from '../model/text.js';
+import { overlaid, side, type View } from '../model/views.js';
 import type { Figures } from './figures.js';
 
 export interface Source {
@@ -51,4 +52,35 @@ export function linesOf(layers: readonly Layer[]): Line[] {
 export function secondSide(layers: readonly Layer[]): string | undefined {
   const sides = layers.map(layer => side(layer.view));
   return sides.find(one => one !== sides[0]);
+}
+
+/** A file anew, and what lay over it, read anew by its path or not, as far as it still fits. */
+export function relaid(
+  base: Layer,
+  before: readonly Layer[],
+  fresh?: ReadonlyMap<string, Spectra>
+): [Layer, ...Layer[]] {
+  const layers: [Layer, ...Layer[]] = [base];
+  for (const layer of before) {
+    const spectra = fresh?.get(layer.source.path) ?? layer.spectra;
+    const view = overlaid(base.view, spectra, secondSide(layers));
+    if (typeof view === 'object') {
+      layers.push({ ...layer, spectra, view });
+    }
+  }
+  return layers;
+}
+
+/** What a cursor reads there, one value for each name; nothing without a place or a line. */
+export function readAt(shown: readonly Line[], at: number | null): string | undefined {
+  const [first] = shown;
+  const x = at === null ? undefined : first?.curve.x[nearest(first.curve.x, at)];
+  if (!first || x === undefined) {
+    return undefined;
+  }
+  const entries = shown.filter((line, i) => shown.findIndex(one => one.name === line.name) === i);
+  const readings = entries.map(({ full, curve: { x: along, y, units } }) => {
+    return { name: full, value: y[nearest(along, x)] ?? NaN, units };
+  });
+  return readOut(x, first.curve.axis, readings, shown.length);
 }

@@ -1,8 +1,9 @@
 /** A file as a whole: buttons, legend, chart, band with figures, and what is known of the file. */
 
+import { bandOf, type Choices } from '../model/choices.js';
 import type { Curve, Spectra } from '../model/payload.js';
-import { nearest, wholeRange, within, type Range } from '../model/scales.js';
-import { axisLabel, position, readOut, told } from '../model/text.js';
+import { wholeRange, within, type Range } from '../model/scales.js';
+import { axisLabel, position, told } from '../model/text.js';
 import { overlaid, recordOf, side, viewsOf, type View } from '../model/views.js';
 import { actions } from './actions.js';
 import { bandIn, type Band } from './band.js';
@@ -10,21 +11,25 @@ import { chartIn } from './chart.js';
 import { details, warnings } from './details.js';
 import { figuresIn } from './figures.js';
 import { frameIn } from './frame.js';
-import { linesOf, secondSide, type Layer, type Source } from './layers.js';
+import { linesOf, readAt, relaid, secondSide, type Layer, type Source } from './layers.js';
 import { legendIn } from './legend.js';
 import { all, counted, type Dispose } from './listening.js';
 import { movable } from './moving.js';
 import { choiceIn, toolbarIn } from './toolbar.js';
 
 export interface Viewer {
-  /** Show the file as it is now; zoom and band stay where they can. */
-  update: (spectra: Spectra) => void;
+  /** Show the file as it is now, and others by their paths; zoom and band stay where they can. */
+  update: (spectra: Spectra, over?: ReadonlyMap<string, Spectra>) => void;
   /** Lay another file over this one. */
   add: (source: Source, spectra: Spectra) => void;
   /** Say that something was refused. */
   refuse: (message: string) => void;
   /** Draw again in other colours. */
   repaint: () => void;
+  /** Go by other choices, in their colours; the band follows if it is another one. */
+  prefer: (choices: Choices) => void;
+  /** The files that lie over this one. */
+  over: () => Source[];
   dispose: Dispose;
 }
 
@@ -32,7 +37,13 @@ const HINT = 'Arrow keys read values; + and − zoom; drag to zoom, with shift t
 const NOTHING = 'This file holds nothing that is drawn as a curve.';
 
 /** Show a file in an element; `drawn` is called each time the chart has been painted. */
-export function viewerIn(root: HTMLElement, source: Source, given: Spectra, drawn: () => void): Viewer {
+export function viewerIn(
+  root: HTMLElement,
+  source: Source,
+  given: Spectra,
+  wished: Choices,
+  drawn: () => void
+): Viewer {
   const frame = frameIn(root);
   const { bar, notes, notice, names, plot, status, known } = frame;
   const layers: Layer[] = [];
@@ -42,6 +53,7 @@ export function viewerIn(root: HTMLElement, source: Source, given: Spectra, draw
   let choice: Dispose = () => undefined;
   let logarithmic = false;
   let painted = '';
+  let choices = wished;
 
   const base = () => layers[0]?.view;
   const visible = () => linesOf(layers).filter(line => !hidden.has(line.curve));
@@ -56,31 +68,19 @@ export function viewerIn(root: HTMLElement, source: Source, given: Spectra, draw
   };
   const read = (at: number | null) => {
     const shown = visible();
-    const [first] = shown;
-    const x = at === null ? undefined : first?.curve.x[nearest(first.curve.x, at)];
-    if (first && x !== undefined) {
-      const entries = shown.filter((line, i) => shown.findIndex(one => one.name === line.name) === i);
-      const readings = entries.map(({ full, curve: { x: along, y, units } }) => {
-        return { name: full, value: y[nearest(along, x)] ?? NaN, units };
-      });
-      status.textContent = readOut(x, first.curve.axis, readings, shown.length);
-    } else if (shown.length > 0) {
-      status.textContent = HINT;
-    }
+    status.textContent = readAt(shown, at) ?? (shown.length > 0 ? HINT : status.textContent);
+  };
+  const show = (range: Range) => {
+    chart.show(range);
   };
   const chart = chartIn(plot, {
     drawn: () => {
       band?.place();
       drawn();
     },
-    chosen: range => {
-      chart.show(range);
-    },
+    chosen: show,
     pointed: read
   });
-  const show = (range: Range) => {
-    chart.show(range);
-  };
   const table = figuresIn(
     frame.figures,
     () =>
@@ -122,41 +122,34 @@ export function viewerIn(root: HTMLElement, source: Source, given: Spectra, draw
   const described = () => {
     const view = base();
     const [low, high] = chart.whole().map(end => position(end, view?.axis.units ?? ''));
-    const count = linesOf(layers).length;
-    return told(record(), view?.quantity ?? '', count, `${low ?? ''} to ${high ?? ''}`);
+    return told(record(), view?.quantity ?? '', linesOf(layers).length, `${low ?? ''} to ${high ?? ''}`);
   };
   const record = () => recordOf((layers[0]?.spectra ?? given).records, base()?.block ?? null);
   const describe = (spectra: Spectra) => {
     notes.replaceChildren(...warnings(spectra));
     known.replaceChildren(...details(spectra.records[0], record()));
   };
-  /** Ask for the figures, in the band as it was as far as it still lies on the axis. */
+  /** Ask for the figures, in the band as it was as far as it still lies on the axis, or else in the chosen one. */
   const measure = () => {
     const view = base();
-    const before = band?.limits();
+    const [had, before] = [band !== undefined, band?.limits()];
     band?.dispose();
     band = undefined;
     frame.figures.hidden = view?.axis.name !== 'wavelength';
     if (view && !frame.figures.hidden) {
       const whole = wholeRange(view.curves);
       band = bandIn(chart, whole, table.ask);
-      band.set(...(before ? within(before, whole) : whole));
+      band.set(...(before ? within(before, whole) : had ? whole : bandOf(choices, whole)));
     }
   };
-  const choose = (spectra: Spectra, view: View | undefined) => {
-    const others = layers.slice(1);
-    layers.splice(0, layers.length, ...(view ? [{ source, spectra, view }] : []));
-    for (const layer of view ? others : []) {
-      const found = view && overlaid(view, layer.spectra, secondSide(layers));
-      if (typeof found === 'object') {
-        layers.push({ ...layer, view: found });
-      }
-    }
+  const choose = (spectra: Spectra, view: View | undefined, over?: ReadonlyMap<string, Spectra>) => {
+    const anew = view ? relaid({ source, spectra, view }, layers.slice(1), over) : [];
+    layers.splice(0, layers.length, ...anew);
     draw();
     describe(spectra);
     measure();
   };
-  const update = (spectra: Spectra) => {
+  const update = (spectra: Spectra, over?: ReadonlyMap<string, Spectra>) => {
     const views = viewsOf(spectra);
     const kept = Math.max(
       views.findIndex(view => view.name === base()?.name),
@@ -166,7 +159,7 @@ export function viewerIn(root: HTMLElement, source: Source, given: Spectra, draw
     choice = choiceIn(bar, views, kept, i => {
       choose(spectra, views[i]);
     });
-    choose(spectra, views[kept]);
+    choose(spectra, views[kept], over);
   };
 
   const resized = new ResizeObserver(() => {
@@ -241,6 +234,17 @@ export function viewerIn(root: HTMLElement, source: Source, given: Spectra, draw
     },
     refuse,
     repaint: draw,
+    prefer: now => {
+      const moved = now.low !== choices.low || now.high !== choices.high;
+      choices = now;
+      draw();
+      if (moved) {
+        band?.dispose();
+        band = undefined;
+        measure();
+      }
+    },
+    over: () => layers.slice(1).map(layer => layer.source),
     dispose
   };
 }

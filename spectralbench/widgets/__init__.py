@@ -4,6 +4,11 @@ They take ``pip install "spectralbench[lab]"`` and run in JupyterLab, Notebook a
 anywidget does.
 """
 
+try:
+    import anywidget as _  # noqa: F401
+except ImportError as error:
+    raise ImportError('the widgets take anywidget: pip install "spectralbench[lab]"') from error
+
 from spectralbench.widgets.light_path import LightPath
 
 __all__ = ["LightPath"]

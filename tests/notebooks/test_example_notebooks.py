@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from pathlib import Path
 
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from nbconvert import HTMLExporter
 
 FOLDER = Path(__file__).parents[2] / "example_notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
@@ -91,3 +93,22 @@ def test_light_path(tmp_path):
     outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
     assert sum("image/png" in output.get("data", {}) for output in outputs) == 6
     assert not [output for output in outputs if output.get("name") == "stderr"]
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
+def test_turn_and_watch(tmp_path):
+    notebook = nbformat.read(FOLDER / "turn_and_watch.ipynb", as_version=4)
+    NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    text = printed(notebook)
+    assert "taken otherwise than on the bench: thickness of cover at 1 mm, not 2 mm" in text
+    thickness = float(re.search(r"^LED 365 falls below 60 mW/cm² at ([\d.]+) mm$", text, re.MULTILINE)[1])
+    assert 1 < thickness < 2  # enough of it at 1 mm, not at the 2 mm of the bench
+    assert "LED 405: 51% of today's light" in text  # half of a new one, of which 500 h are used
+    assert "at 4 % of LED 405, test first: LED 385" in text
+    assert not [o for cell in notebook.cells for o in cell.get("outputs", []) if o.get("name") == "stderr"]
+    # On a page without a kernel, and offline, the picture with its figures is there.
+    page, _ = HTMLExporter().from_notebook_node(notebook)
+    images = re.findall(r'<img[^>]*src="data:image/svg\+xml;base64,([\w+/=]+)"', page)
+    (picture,) = [base64.b64decode(data).decode() for data in images]
+    assert "1. LED 405: in the required band 8" in picture
+    assert "application/vnd.jupyter.widget-view+json" not in page

@@ -55,7 +55,7 @@ def setting_for(
     share = _share(required, full_output)
     count = xr.DataArray(np.ceil(share * steps - _ROUNDING))
     setting = (count / steps).where(~(count > steps), np.inf)
-    return setting.rename("setting").drop_attrs().assign_attrs(long_name="setting")
+    return setting.rename("setting").drop_attrs(deep=False).assign_attrs(long_name="setting")
 
 
 @declares("1", required="W m-2", available="W m-2")
@@ -89,7 +89,7 @@ def headroom(required: xr.DataArray | float | str, available: xr.DataArray | flo
         raise RangeError("headroom over a required irradiance of 0 says nothing: give one above 0")
     _share(required, available)
     result: xr.DataArray = xr.DataArray(available) / needed - 1
-    return result.rename("headroom").drop_attrs().assign_attrs(long_name="headroom")
+    return result.rename("headroom").drop_attrs(deep=False).assign_attrs(long_name="headroom")
 
 
 def _share(required: xr.DataArray | float | str, full_output: xr.DataArray | float | str) -> xr.DataArray:

@@ -93,7 +93,7 @@ def level_plan(
             raise RangeError(f"the irradiance {name} is above 0, not {float(array.min()):g} W m-2")
     lines = np.append(np.arange(today, end - 1e-9 * stride, stride), end)
     hours = xr.DataArray(lines, {"hours": ("hours", lines, COORDINATES["hours"]._asdict())}, "hours")
-    full = full_today * output_left(fit, hours, today).drop_attrs()
+    full = full_today * output_left(fit, hours, today).drop_attrs(deep=False)
     setting = setting_for(needed, full, step)
     used = setting.clip(max=1)
     irradiance = used * full
@@ -113,7 +113,7 @@ def level_plan(
         variables["power"] = (power, "W", "electrical power at that setting")
         variables["energy"] = (strides.cumsum("hours"), "J", "electrical energy since today")
     plan = {
-        name: array.rename(name).drop_attrs().assign_attrs(units=units, long_name=words)
+        name: array.rename(name).drop_attrs(deep=False).assign_attrs(units=units, long_name=words)
         for name, (array, units, words) in variables.items()
     }
     plan["full_output"].attrs |= beyond_the_log(fit, hours)

@@ -46,7 +46,7 @@ def output_at(fit: xr.Dataset, hours: xr.DataArray | float | str) -> xr.DataArra
     at = xr.DataArray(hours)
     with np.errstate(over="ignore"):  # a draw of a short log may grow without end
         result: xr.DataArray = fit["initial"] * np.exp(-_loss(fit, at))
-    result = result.rename("output").drop_attrs().assign_attrs(long_name="output")
+    result = result.rename("output").drop_attrs(deep=False).assign_attrs(long_name="output")
     return result.assign_attrs(beyond_the_log(fit, at))
 
 
@@ -78,7 +78,7 @@ def output_left(
     at, today = xr.DataArray(hours), xr.DataArray(hours_today)
     with np.errstate(over="ignore"):
         left = xr.DataArray(np.exp(_loss(fit, today) - _loss(fit, at)))
-    left = left.rename("output").drop_attrs().assign_attrs(long_name="output against that of today")
+    left = left.rename("output").drop_attrs(deep=False).assign_attrs(long_name="output against that of today")
     return left.assign_attrs(beyond_the_log(fit, at))
 
 
@@ -119,7 +119,9 @@ def hours_until(fit: xr.Dataset, fraction: xr.DataArray | float | str) -> xr.Dat
     spare = xr.DataArray(np.log(fit["initial"]) - np.log(share))
     hours = _until_lost(fit, spare).where(spare > 0, 0.0).rename("hours")
     said = f"{float(share):.0%}" if share.size == 1 else "a fraction"
-    hours = hours.drop_attrs().assign_attrs(units="h", long_name=f"hours until {said} of the output")
+    hours = hours.drop_attrs(deep=False).assign_attrs(
+        units="h", long_name=f"hours until {said} of the output"
+    )
     return hours.assign_attrs(beyond_the_log(fit, hours))
 
 
@@ -168,7 +170,7 @@ def hours_held(
     with np.errstate(divide="ignore"):  # without light no setting is enough
         spare = xr.DataArray(np.log(full.clip(min=0) / needed))
     hours = _until_lost(fit, spare, today).where(~(spare < 0), 0.0).rename("hours")
-    hours = hours.drop_attrs().assign_attrs(long_name="hours until full setting no longer suffices")
+    hours = hours.drop_attrs(deep=False).assign_attrs(long_name="hours until full setting no longer suffices")
     return hours.assign_attrs(beyond_the_log(fit, today + hours))
 
 
@@ -213,7 +215,11 @@ def extrapolation(fit: xr.Dataset, hours: xr.DataArray | float | str) -> xr.Data
     2.5
     """
     times = xr.DataArray(hours) / fit["longest"]
-    return times.rename("extrapolation").drop_attrs().assign_attrs(long_name="times the last hour of the log")
+    return (
+        times.rename("extrapolation")
+        .drop_attrs(deep=False)
+        .assign_attrs(long_name="times the last hour of the log")
+    )
 
 
 def beyond_the_log(fit: xr.Dataset, hours: xr.DataArray) -> dict[str, str]:

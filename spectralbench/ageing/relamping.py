@@ -95,7 +95,7 @@ def relamp_plan(
     }
     plan = xr.Dataset(
         {
-            name: array.rename(name).drop_attrs().assign_attrs(units=units, long_name=words)
+            name: array.rename(name).drop_attrs(deep=False).assign_attrs(units=units, long_name=words)
             for name, (array, units, words) in variables.items()
         },
         attrs={"horizon": f"{years:g} years", "comment": "every lamp is taken to age like the one measured"},
@@ -143,5 +143,5 @@ def _date(wait: xr.DataArray, years: float, today: Date) -> xr.DataArray:
     near = wait <= years
     days = np.floor(wait.where(near, 0.0).values * _DAYS_OF_A_YEAR + _ROUNDING).astype("timedelta64[D]")
     dates = np.where(near.values, start + days, np.datetime64("NaT", "D")).astype("datetime64[s]")
-    date = wait.copy(data=dates).rename("next_date").drop_attrs()
+    date = wait.copy(data=dates).rename("next_date").drop_attrs(deep=False)
     return date.assign_attrs(long_name="date of the next change")

@@ -85,10 +85,10 @@ def running_cost(
     }
     arrays = {name: _at_least_0(name, value, units) for name, (value, units) in given.items()}
     power, energy_each, lamp_each, disposal_each, mercury_each, time = arrays.values()
-    lasting = xr.DataArray(lamp_hours).drop_attrs()
+    lasting = xr.DataArray(lamp_hours).drop_attrs(deep=False)
     if (lasting <= 0).any():
         raise RangeError(f"a lamp lasts for more than 0 h, not {float(lasting.min()):g} h")
-    hours = checked_hours(xr.DataArray(hours_per_year)).drop_attrs() * time
+    hours = checked_hours(xr.DataArray(hours_per_year)).drop_attrs(deep=False) * time
     energy = power * hours * float(convert(1.0, "h", "s"))
     lamps = hours / lasting
     costs = {
@@ -114,7 +114,7 @@ def running_cost(
 
 def _at_least_0(name: str, value: xr.DataArray | float | str, units: str) -> xr.DataArray:
     """A value without its attributes, and not negative."""
-    array = xr.DataArray(value).drop_attrs()
+    array = xr.DataArray(value).drop_attrs(deep=False)
     if array.dtype.kind not in "fiu":
         raise RangeError(f"the {name} is a number, not {quote(value)}")
     if (array < 0).any():

@@ -92,7 +92,7 @@ def updated(fit: xr.Dataset, hours: ArrayLike, output: ArrayLike) -> xr.Dataset:
     last = float(result["longest"])
     change = output_at(result, last) / output_at(before, last) - 1
     words = "change of what is said of the last hour, by the measurements added"
-    return result.assign(change=change.drop_attrs().assign_attrs(units="1", long_name=words))
+    return result.assign(change=change.drop_attrs(deep=False).assign_attrs(units="1", long_name=words))
 
 
 _JUMP = 3.0  # times the last output, either way: no source does that between two measurements

@@ -240,7 +240,7 @@ def by_distance(source: Source, distance: xr.DataArray | float) -> xr.DataArray:
     points = points_of(source)
     assert points is not None
     share = irradiance_at(points, distance) / irradiance_at(points, source.distance.value)
-    return share.drop_attrs()
+    return share.drop_attrs(deep=False)
 
 
 def by_hours(tree: xr.DataTree, source: Source, hours: xr.DataArray | float) -> xr.DataArray:
@@ -268,7 +268,7 @@ def by_hours(tree: xr.DataTree, source: Source, hours: xr.DataArray | float) -> 
     """
     course = course_of(tree, source)
     assert course.fit is not None
-    return ageing.output_left(course.fit, hours, course.now).reset_coords(drop=True).drop_attrs()
+    return ageing.output_left(course.fit, hours, course.now).reset_coords(drop=True).drop_attrs(deep=False)
 
 
 def _sources(tree: xr.DataTree, before: Manifest, after: Manifest, changes: Adjustments) -> xr.Dataset:
@@ -314,7 +314,7 @@ def _placed(sources: xr.Dataset, after: Manifest, changes: Adjustments) -> xr.Da
         else now.sel(source=source.name, drop=True)
         for source in after.source
     ]
-    plain = [one.reset_coords(drop=True).drop_attrs() for one in each]
+    plain = [one.reset_coords(drop=True).drop_attrs(deep=False) for one in each]
     placed = xr.concat(xr.broadcast(*plain), sources.coords["source"].reset_coords(drop=True))
     return placed.assign_attrs(units="1", long_name="irradiance in use against where it was measured")
 

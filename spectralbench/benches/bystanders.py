@@ -63,7 +63,7 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
             light = at_distance(light, near, away, wide)
         del light.attrs["comment"]  # which is said in short
     limits = exposure_limits(light)
-    found = limits["permitted_time"].drop_attrs().assign_attrs(FIGURES["permitted_time"]._asdict())
+    found = limits["permitted_time"].drop_attrs(deep=False).assign_attrs(FIGURES["permitted_time"]._asdict())
     found.attrs |= {"label": label, "longest": WORKING_DAY}
     return found.assign_attrs(comment="; ".join([*words, limits.attrs["comment"]]))
 

@@ -196,7 +196,7 @@ def _spots(
         shown["electrical_energy"] = figures["electrical_power"] * times["lit_time"]
     asked = {"fastest_speed"} | ({"spot_size"} if needed.bond_width is not None else set())
     return travelling | {
-        name: array.drop_attrs().reset_coords(drop=True).assign_attrs(FIGURES[name]._asdict())
+        name: array.drop_attrs(deep=False).reset_coords(drop=True).assign_attrs(FIGURES[name]._asdict())
         for name, array in shown.items()
         if array.notnull().any() or name in asked
     }
@@ -204,7 +204,7 @@ def _spots(
 
 def _of_one(lengths: xr.DataArray, manifest: Manifest) -> xr.DataArray:
     """What a scan says of one source alone: nobody scanned the light of several heads together."""
-    return of_candidates(lengths, manifest, lambda each: np.nan).drop_attrs()
+    return of_candidates(lengths, manifest, lambda each: np.nan).drop_attrs(deep=False)
 
 
 def _depths(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
@@ -218,7 +218,7 @@ def _depths(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         adhesive.get("background"),
     )
     profile = found["absorbed_by_depth"]
-    here = (profile * least_lit(tree, manifest).drop_attrs().fillna(1.0)).transpose(*profile.dims)
+    here = (profile * least_lit(tree, manifest).drop_attrs(deep=False).fillna(1.0)).transpose(*profile.dims)
     return found.assign(absorbed_by_depth=here.assign_attrs(profile.attrs))
 
 

@@ -98,7 +98,7 @@ def _as_shares(variances: list[xr.DataArray], met: list[str], manifest: Manifest
     result = (variance / total.where(total > 0)).transpose("figure", "source", "cause")
     origin = [causes(manifest)[cause] for cause in met]
     result = result.rename("variance_share").assign_coords(origin=("cause", origin))
-    return result.drop_attrs().assign_attrs(units="1", long_name="share of the variance")
+    return result.drop_attrs(deep=False).assign_attrs(units="1", long_name="share of the variance")
 
 
 def _variance(figure: xr.DataArray) -> xr.DataArray:

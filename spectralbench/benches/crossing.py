@@ -98,7 +98,7 @@ def _followed(
         if control != "thickness":
             known = [name in names for name in figure.coords["source"].values]
             figure = figure.where(xr.DataArray(known, dims="source"))
-        each.append(figure.drop_attrs().assign_attrs(units=figures[judged.figure].attrs["units"]))
+        each.append(figure.drop_attrs(deep=False).assign_attrs(units=figures[judged.figure].attrs["units"]))
     assert judged is not None
     along = xr.DataArray(np.asarray(steps, dtype=float), dims="step", name="step")
     whole = xr.concat(each, along)

@@ -85,7 +85,7 @@ def placed(tree: xr.DataTree, manifest: Manifest, budget: Budget) -> xr.DataArra
             share = irradiance_at(points, _inside(there, points)) / irradiance_at(
                 points, _inside(source.distance.value, points)
             )
-        shares.append(share.drop_attrs())
+        shares.append(share.drop_attrs(deep=False))
     along = xr.DataArray([source.name for source in manifest.source], dims="source", name="source")
     result = xr.concat(xr.broadcast(*shares), along)
     return result.assign_attrs(units="1", long_name="irradiance in use against where it was measured")

@@ -214,7 +214,7 @@ def _head(log: Radiometer, curves: dict[str, xr.DataArray], budget: Budget) -> H
 
 def _plainly(array: xr.DataArray, units: str, long_name: str) -> xr.DataArray:
     """The best estimate of an array that has few draws or none."""
-    return array.mean().rename(None).drop_attrs().assign_attrs(units=units, long_name=long_name)
+    return array.mean().rename(None).drop_attrs(deep=False).assign_attrs(units=units, long_name=long_name)
 
 
 def _said(verdict: str) -> xr.DataArray:

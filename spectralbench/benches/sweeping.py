@@ -187,14 +187,14 @@ def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:
             inside = ((distance >= nearest) & (distance <= farthest)).values
             here = by_distance(source, stands_at(source))
             share[inside] = (by_distance(source, distance[inside]) / here).values
-        shares.append(share.drop_attrs())
+        shares.append(share.drop_attrs(deep=False))
     return xr.concat(shares, _named(manifest))
 
 
 def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> xr.DataArray:
     """What hours of use leave of the light that each source has today."""
     shares = [
-        xr.full_like(hours, np.nan).drop_attrs()
+        xr.full_like(hours, np.nan).drop_attrs(deep=False)
         if fixed_hours(tree, source)
         else by_hours(tree, source, hours)
         for source in manifest.source

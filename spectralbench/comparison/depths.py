@@ -79,6 +79,6 @@ def by_depth(
     return xr.Dataset(
         {
             "absorbed_by_depth": profile.transpose("source", "depth"),
-            "back_by_front": ratio.drop_attrs().assign_attrs(FIGURES["back_by_front"]._asdict()),
+            "back_by_front": ratio.drop_attrs(deep=False).assign_attrs(FIGURES["back_by_front"]._asdict()),
         }
     )

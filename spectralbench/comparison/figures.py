@@ -131,7 +131,7 @@ def figures_at_bond_line(
     ]
     light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
     if least_lit is not None:
-        here = least_lit.drop_attrs().fillna(1.0)
+        here = least_lit.drop_attrs(deep=False).fillna(1.0)
         for name in _HAS_TO_ARRIVE & set(map(str, light)):
             light[name] = (light[name] * here).assign_attrs(light[name].attrs)
     behind, in_band = light["behind"], light["in_band"]
@@ -293,7 +293,7 @@ def _required_photons(requirement: Requirement, film: xr.DataArray, initiators: 
         return xr.DataArray(np.nan, attrs=said)
     share = cure.absorbed_share(_at(film, wavelength), _at(initiators, wavelength))
     photons = requirement.minimum_irradiance * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * share
-    return photons.where(photons > 0).drop_attrs().assign_attrs(said)
+    return photons.where(photons > 0).drop_attrs(deep=False).assign_attrs(said)
 
 
 def _taken_by_oxygen(requirement: Requirement, path: _Path) -> xr.DataArray:
@@ -304,7 +304,7 @@ def _taken_by_oxygen(requirement: Requirement, path: _Path) -> xr.DataArray:
         return xr.DataArray(np.nan, attrs=said)
     coefficient = np.log(10) * _at(path.initiators, wavelength) / path.thickness
     rate = least * wavelength * MICROMOLES_PER_JOULE_NANOMETRE * coefficient
-    return xr.DataArray(rate.where(rate > 0)).drop_attrs().assign_attrs(said)
+    return xr.DataArray(rate.where(rate > 0)).drop_attrs(deep=False).assign_attrs(said)
 
 
 def _at(film: xr.DataArray, wavelength: float) -> xr.DataArray:

@@ -65,13 +65,16 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     names, known = known_courses(figures, courses)
     left = _labelled([_left(course) for course in known], names, "end_of_life_output")
     settings = xr.DataArray([course.setting for course in known], dims="source")
-    raised = left.drop_attrs() / settings  # against the light of today, at today's setting
+    raised = left.drop_attrs(deep=False) / settings  # against the light of today, at today's setting
     found = {
         "end_of_life_output": left,
         "end_of_life_irradiance": full_irradiance(figures, known) * left,
         "end_of_life_exposure": exposure_with(figures, raised),
     }
-    found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
+    found = {
+        name: array.drop_attrs(deep=False).assign_attrs(FIGURES[name]._asdict())
+        for name, array in found.items()
+    }
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
     return figures.assign(found)
 
@@ -114,7 +117,7 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     """
     names, known = known_courses(figures, courses)
     required, full = figures["needed_irradiance"], full_irradiance(figures, known)
-    at_end = figures["end_of_life_irradiance"].drop_attrs()
+    at_end = figures["end_of_life_irradiance"].drop_attrs(deep=False)
     hours = [
         _hours_left(required.isel(source=i, drop=True), full.isel(source=i, drop=True), course)
         for i, course in enumerate(known)
@@ -124,7 +127,10 @@ def regulated(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         "setting_at_end": _sure(setting_for(required, at_end)),
         "hours_left": _labelled(hours, names, "hours_left"),
     }
-    found = {name: array.drop_attrs().assign_attrs(FIGURES[name]._asdict()) for name, array in found.items()}
+    found = {
+        name: array.drop_attrs(deep=False).assign_attrs(FIGURES[name]._asdict())
+        for name, array in found.items()
+    }
     bases = [_basis_of_hours(course) for course in known]
     return figures.assign(found).assign(hours_left_basis=("source", bases))
 
@@ -160,7 +166,7 @@ def full_irradiance(figures: xr.Dataset, known: list[Course]) -> xr.DataArray:
     [1620.0, 0.0]
     """
     settings = xr.DataArray([course.setting for course in known], dims="source")
-    full = (figures["band_irradiance"].drop_attrs() / settings).clip(min=0)
+    full = (figures["band_irradiance"].drop_attrs(deep=False) / settings).clip(min=0)
     return full.assign_attrs(units="W m-2")
 
 
@@ -204,7 +210,7 @@ def _left(course: Course) -> xr.DataArray:
     if course.fit is None or not _is_known(course):
         return xr.DataArray(np.nan)
     left = output_left(course.fit, course.end, course.now).clip(max=1)  # a rise is not drawn on
-    return left.reset_coords(drop=True).drop_attrs()
+    return left.reset_coords(drop=True).drop_attrs(deep=False)
 
 
 def _hours_left(required: xr.DataArray, full: xr.DataArray, course: Course) -> xr.DataArray:
@@ -225,7 +231,7 @@ def _hours_left(required: xr.DataArray, full: xr.DataArray, course: Course) -> x
 
 def _labelled(each: list[xr.DataArray], names: list[str], name: str) -> xr.DataArray:
     """One array by source."""
-    plain = [one.reset_coords(drop=True).drop_attrs() for one in each]
+    plain = [one.reset_coords(drop=True).drop_attrs(deep=False) for one in each]
     result = xr.concat(xr.broadcast(*plain), xr.DataArray(names, dims="source", name="source"))
     return result.assign_attrs(FIGURES[name]._asdict())
 

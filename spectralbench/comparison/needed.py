@@ -145,6 +145,6 @@ def needed_light(figures: xr.Dataset, requirement: Requirement) -> xr.Dataset:
     if requirement.maximum_irradiance is not None:
         allowed = requirement.maximum_irradiance / figures["irradiance_at_bond"].clip(min=0)
         factor = factor.where(~(factor > allowed), np.inf)
-    in_band = figures["band_irradiance"].drop_attrs()
+    in_band = figures["band_irradiance"].drop_attrs(deep=False)
     irradiance = (in_band * factor).where((in_band > 0) | in_band.isnull(), np.inf)
     return figures.assign(needed_irradiance=irradiance.assign_attrs(FIGURES["needed_irradiance"]._asdict()))

@@ -92,7 +92,7 @@ def running(
     if any(np.isfinite(one.hours_per_year) for one in kept):
         found |= _in_a_year(figures, stated, found["hours_of_new"])
     for name, array in found.items():
-        found[name] = array.drop_attrs().assign_attrs(FIGURES[name]._asdict())
+        found[name] = array.drop_attrs(deep=False).assign_attrs(FIGURES[name]._asdict())
     if "cost_per_year" not in found:
         return figures.assign(found)
     found["cost_per_year"].attrs["units"] = next((one.currency for one in kept if one.currency), "?")
@@ -130,24 +130,24 @@ def _hours_of_new(required: xr.DataArray, full: xr.DataArray, course: Course) ->
         return xr.DataArray(np.nan)
     new = (full / output_left(course.fit, course.now, 0.0)).assign_attrs(full.attrs)
     held = hours_held(course.fit, required, new, 0.0).clip(max=course.end).reset_coords(drop=True)
-    return held.where(held <= FARTHEST * float(course.fit["longest"])).drop_attrs()
+    return held.where(held <= FARTHEST * float(course.fit["longest"])).drop_attrs(deep=False)
 
 
 def _in_a_year(
     figures: xr.Dataset, stated: Callable[[str], xr.DataArray], hours_of_new: xr.DataArray
 ) -> dict[str, xr.DataArray]:
     """What a year takes of each source."""
-    lit = figures["lit_time" if "lit_time" in figures else "exposure_time"].drop_attrs()
+    lit = figures["lit_time" if "lit_time" in figures else "exposure_time"].drop_attrs(deep=False)
     exposing = stated("exposures_per_year") * lit / _SECONDS
     always = (stated("burns_on") == 1) | stated("exposures_per_year").isnull()
     on = stated("hours_per_year").where(always, exposing)
     on = on.where(on <= stated("hours_per_year"))  # more than the bench is manned: one source is not enough
     lamp_hours = hours_of_new.fillna(stated("end_of_life"))
     lamp_hours = lamp_hours.where(lamp_hours > 0)  # where a new one does not give enough
-    power = figures["electrical_power"].drop_attrs()
+    power = figures["electrical_power"].drop_attrs(deep=False)
     prices = (stated("energy_price"), stated("lamp_price"))
     cost = running_cost(power, on, *prices, lamp_hours, stated("disposal_price"), mercury=stated("mercury"))
-    plan = relamp_plan(figures["hours_left"].drop_attrs(), lamp_hours, on, _AHEAD)
+    plan = relamp_plan(figures["hours_left"].drop_attrs(deep=False), lamp_hours, on, _AHEAD)
     return {
         "hours_on": on,
         "energy_per_year": cost["energy"] / _KILOWATT_HOUR,

@@ -63,7 +63,7 @@ def inhibition_time(
     needed = 1e9 * amount * taken  # µmol m-3
     with np.errstate(divide="ignore", invalid="ignore"):
         time = (needed / (light * started)).where(needed != 0, 0.0)
-    time = time.rename(None).drop_attrs()
+    time = time.rename(None).drop_attrs(deep=False)
     return time.assign_attrs(long_name="time until the dissolved oxygen is used up")
 
 
@@ -101,7 +101,7 @@ def wasted(rate: xr.DataArray | float | str, threshold: xr.DataArray | float | s
     require_not_negative("rate", light, "umol m-3 s-1")
     require_not_negative("threshold", least, "umol m-3 s-1")
     known = light.notnull() & least.notnull()
-    marked = (light < least).astype(float).where(known).rename(None).drop_attrs()
+    marked = (light < least).astype(float).where(known).rename(None).drop_attrs(deep=False)
     return marked.assign_attrs(long_name="whether light is spent on oxygen alone")
 
 
@@ -151,5 +151,5 @@ def threshold_irradiance(
     require_positive("threshold", least, "umol m-3 s-1")
     with np.errstate(divide="ignore", invalid="ignore"):
         needed = (light * least / absorbed).where(absorbed != 0, np.inf)
-    needed = needed.rename(None).drop_attrs()
+    needed = needed.rename(None).drop_attrs(deep=False)
     return needed.assign_attrs(long_name="irradiance below which light is spent on oxygen alone")

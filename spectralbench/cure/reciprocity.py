@@ -88,7 +88,7 @@ def carried_over_time(
     ratio = rate / known
     with np.errstate(divide="ignore", invalid="ignore"):
         time = (seconds * ratio**-power).where(~(rate == 0), np.inf)  # nothing is never enough
-    time = time.rename(None).drop_attrs()
+    time = time.rename(None).drop_attrs(deep=False)
     comment = _leaning(ratio)
     time = time.assign_attrs({"comment": comment} if comment else {}, long_name="exposure time, carried over")
     low, high = float(power.min()), float(power.max())
@@ -190,11 +190,11 @@ def fit_reciprocity(
         "high": f"upper end of the {coverage:.3g} interval",
         "residual": "time by that of the fit, less 1",
     }
-    result = xr.Dataset({name: array.drop_attrs() for name, array in values.items()})
+    result = xr.Dataset({name: array.drop_attrs(deep=False) for name, array in values.items()})
     for name, long_name in names.items():
         result[name].attrs = {"units": "1", "long_name": long_name}
     for name, end in {"least": light.min(along), "most": light.max(along)}.items():
-        result[name] = end.drop_attrs().assign_attrs(long_name=f"{name} irradiance of the fit")
+        result[name] = end.drop_attrs(deep=False).assign_attrs(long_name=f"{name} irradiance of the fit")
         if light.attrs.get("units"):
             result[name].attrs["units"] = light.attrs["units"]
     return result

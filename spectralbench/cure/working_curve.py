@@ -215,5 +215,5 @@ def _with_its_unit(length: Length, name: str) -> xr.DataArray:
 
 
 def _described(array: xr.DataArray, long_name: str, units: str | None) -> xr.DataArray:
-    described: xr.DataArray = array.rename(None).drop_attrs()
+    described: xr.DataArray = array.rename(None).drop_attrs(deep=False)
     return described.assign_attrs({"units": units} if units else {}, long_name=long_name, comment=_MEANING)

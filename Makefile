@@ -77,7 +77,7 @@ constraints: .venv/installed-for-tests ## write down the versions that are insta
 	@$(BIN)/python -m pip freeze --exclude-editable --exclude pip > .ci/constraints.txt
 
 clean: ## remove everything that the other targets made
-	rm -rf extension/node_modules extension/lib extension/lib-tests spectralbench/labextension
+	rm -rf extension/node_modules extension/lib extension/lib-tests spectralbench/labextension spectralbench/widgets/static
 	rm -rf .venv .demo .cache .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 

@@ -1,16 +1,26 @@
 import tseslint from 'typescript-eslint';
 
-/** A floor imports only from those below it; `view` and `model` know nothing of Jupyter. */
+/** A floor imports only from those below it; `widget`, `view` and `model` know nothing of Jupyter. */
 const floors = {
-  index: ['**/lab/**', '**/view/**', '**/model/**', '**/api.js'],
+  index: ['**/widget/**', '**/lab/**', '**/view/**', '**/model/**', '**/api.js'],
   plugins: ['**/model/**', '**/api.js', '../index.js'],
   lab: ['**/plugins/**', '../index.js'],
-  api: ['**/plugins/**', '**/lab/**', '**/view/**', './index.js'],
-  view: ['@jupyterlab/*', '@lumino/*', '**/plugins/**', '**/lab/**', '**/api.js', '../index.js'],
+  api: ['**/widget/**', '**/plugins/**', '**/lab/**', '**/view/**', './index.js'],
+  widget: ['@jupyterlab/*', '@lumino/*', 'uplot', '**/plugins/**', '**/lab/**', '**/api.js', '../index.js'],
+  view: [
+    '@jupyterlab/*',
+    '@lumino/*',
+    '**/widget/**',
+    '**/plugins/**',
+    '**/lab/**',
+    '**/api.js',
+    '../index.js'
+  ],
   model: [
     '@jupyterlab/*',
     '@lumino/*',
     'uplot',
+    '**/widget/**',
     '**/plugins/**',
     '**/lab/**',
     '**/view/**',

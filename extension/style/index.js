@@ -1,3 +1,4 @@
 import 'uplot/dist/uPlot.min.css';
 import './spectrum.css';
 import './finder.css';
+import './light_path.css';

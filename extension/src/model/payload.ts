@@ -46,7 +46,7 @@ export interface Spectra {
   leftOut: number;
 }
 
-type Numbers = Float32Array | Float64Array | Uint16Array;
+export type Numbers = Float32Array | Float64Array | Uint16Array;
 
 interface Described {
   name: string;
@@ -55,17 +55,24 @@ interface Described {
   at: number;
 }
 
-interface Header {
-  version: number;
+/** A curve as the header tells of it: names of arrays where a curve has the arrays. */
+export type Told<C extends Curve> = Omit<C, 'x' | 'y' | 'axis' | 'low' | 'high'> & {
+  x: string;
+  y: string;
+  low?: string;
+  high?: string;
+  axis: Axis & { first?: number; steps?: number };
+};
+
+export interface Header {
+  version?: number;
   kind: string;
+}
+
+interface FileHeader extends Header {
   records: FileRecord[];
   left_out: number;
-  arrays: Described[];
-  curves: (Omit<Curve, 'x' | 'y' | 'axis'> & {
-    x: string;
-    y: string;
-    axis: Axis & { first?: number; steps?: number };
-  })[];
+  curves: Told<Curve>[];
 }
 
 const MARK = 'SBP1';
@@ -74,24 +81,38 @@ const TYPES = { float32: Float32Array, float64: Float64Array, uint16: Uint16Arra
 
 /** The curves of a file and what is known of it. */
 export function spectraOf(data: ArrayBuffer): Spectra {
-  const [header, arrays] = unpacked(data);
-  if (header.version !== VERSION || header.kind !== 'file') {
-    throw new RangeError(
-      `the server sent "${header.kind}" in version ${String(header.version)}, and this page shows "file" ` +
-        `in version ${String(VERSION)}: reload the page after an update`
-    );
-  }
-  const axes = new Map<string, Float64Array>();
-  const curves = header.curves.map(curve => {
-    const { first, steps, ...axis } = curve.axis;
-    const x = axes.get(curve.x) ?? positions(arrayOf(arrays, curve.x), first, steps);
-    axes.set(curve.x, x);
-    return ascending({ ...curve, axis, x, y: Float32Array.from(arrayOf(arrays, curve.y)) });
-  });
+  const [header, arrays] = unpacked<FileHeader>(data, 'file');
+  const curves = curvesOf(header.curves, arrays).map(ascending);
   return { records: header.records, curves, leftOut: header.left_out };
 }
 
-function unpacked(data: ArrayBuffer): [Header, Map<string, Numbers>] {
+/** Header and arrays of a payload of one kind; a header without a version is of this one. */
+export function unpacked<H extends Header>(data: ArrayBuffer, kind: string): [H, Map<string, Numbers>] {
+  const [header, arrays] = parts<H>(data);
+  if ((header.version ?? VERSION) !== VERSION || header.kind !== kind) {
+    throw new RangeError(
+      `the server sent "${header.kind}" in version ${String(header.version)}, and this page shows "${kind}" ` +
+        `in version ${String(VERSION)}: reload the page after an update`
+    );
+  }
+  return [header, arrays];
+}
+
+/** Curves with their arrays; those of one axis share it. */
+export function curvesOf<C extends Curve>(told: readonly Told<C>[], arrays: Map<string, Numbers>): C[] {
+  const axes = new Map<string, Float64Array>();
+  const values = (name: string) => Float32Array.from(arrayOf(arrays, name));
+  return told.map(curve => {
+    const { first, steps, ...axis } = curve.axis;
+    const x = axes.get(curve.x) ?? positions(arrayOf(arrays, curve.x), first, steps);
+    axes.set(curve.x, x);
+    const { low, high } = curve;
+    const interval = low !== undefined && high !== undefined ? { low: values(low), high: values(high) } : {};
+    return { ...curve, axis, x, y: values(curve.y), ...interval } as unknown as C;
+  });
+}
+
+function parts<H extends Header>(data: ArrayBuffer): [H, Map<string, Numbers>] {
   const mark = new TextDecoder().decode(data.slice(0, 4));
   if (mark !== MARK) {
     throw new RangeError(`a payload begins with "${MARK}", not "${mark}"`);
@@ -100,7 +121,9 @@ function unpacked(data: ArrayBuffer): [Header, Map<string, Numbers>] {
   if (data.byteLength < start) {
     throw new RangeError(`a payload ends within its header, after ${String(data.byteLength)} bytes`);
   }
-  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(data, 8, start - 8))) as Header;
+  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(data, 8, start - 8))) as H & {
+    arrays: Described[];
+  };
   const arrays = new Map<string, Numbers>();
   for (const { name, type, shape, at } of header.arrays) {
     if (!(type in TYPES)) {

@@ -22,7 +22,12 @@ export function wholeRange(curves: readonly Curve[]): Range {
 }
 
 /** What the vertical axis must show so that the curves fit within a part of the horizontal one. */
-export function heightRange(curves: readonly Curve[], [low, high]: Range, logarithmic: boolean): Range {
+export function heightRange(
+  curves: readonly Pick<Curve, 'x' | 'y'>[],
+  [low, high]: Range,
+  logarithmic: boolean,
+  shownDecades = DECADES
+): Range {
   let [least, most] = [Infinity, -Infinity];
   for (const { x, y } of curves) {
     for (let i = firstFrom(x, low); i < x.length && (x[i] ?? Infinity) <= high; i++) {
@@ -37,7 +42,7 @@ export function heightRange(curves: readonly Curve[], [low, high]: Range, logari
     return logarithmic ? [0.1, 1] : [0, 1];
   }
   if (logarithmic) {
-    const floor = Math.max(Math.floor(Math.log10(least)), Math.ceil(Math.log10(most)) - DECADES);
+    const floor = Math.max(Math.floor(Math.log10(least)), Math.ceil(Math.log10(most)) - shownDecades);
     return [10 ** floor, Math.max(most * 1.3, 10 ** (floor + 1))];
   }
   const foot = Math.min(least, 0);

@@ -1,8 +1,15 @@
 /** Hands on a chart: wheel, shift-drag and keys move the range and the cursor. */
 
 import { nearest, panned, zoomed, type Range } from '../model/scales.js';
-import type { Chart } from './chart.js';
 import { all, listen, type Dispose } from './listening.js';
+
+/** What can be moved. */
+export interface Chart {
+  over: HTMLElement;
+  whole: () => Range;
+  shown: () => Range;
+  toValue: (clientX: number) => number;
+}
 
 export interface Moves {
   show: (range: Range) => void;

@@ -1,0 +1,77 @@
+/** What becomes of a figure while one thing is turned from end to end. */
+
+import { curvesOf, unpacked, type Curve, type Header, type Told } from './payload.js';
+
+/** What is swept, as Python takes it. */
+export interface Asked {
+  criterion: string;
+  control: string;
+  /** A part; empty for all sources at once. */
+  of: string;
+}
+
+export interface SweptCurve extends Curve {
+  low?: Float32Array;
+  high?: Float32Array;
+}
+
+export interface Crossing {
+  source: string;
+  at: number;
+  text: string;
+}
+
+export interface Sweep extends Asked {
+  /** Words at the axes, with units. */
+  across: string;
+  up: string;
+  limit: number | null;
+  limitText: string;
+  crossings: Crossing[];
+  notes: string[];
+  /** What may be asked for. */
+  criteria: string[];
+  curves: SweptCurve[];
+}
+
+interface SweepHeader extends Header, Asked {
+  across: string;
+  up: string;
+  limit: number | null;
+  limit_text?: string;
+  crossings?: Crossing[];
+  notes?: string[];
+  criteria?: string[];
+  curves: Told<SweptCurve>[];
+}
+
+/** A sweep with its curves. */
+export function sweepOf(data: ArrayBuffer): Sweep {
+  const [header, arrays] = unpacked<SweepHeader>(data, 'sweep');
+  const { criterion, control, of, across, up, limit, limit_text, crossings, notes, criteria } = header;
+  return {
+    ...{ criterion, control, of, across, up, limit },
+    limitText: limit_text ?? '',
+    crossings: crossings ?? [],
+    notes: notes ?? [],
+    criteria: criteria ?? [],
+    curves: curvesOf(header.curves, arrays)
+  };
+}
+
+/** What a sweep asks for, if it asks for anything. */
+export function askedOf(value: unknown): Asked | undefined {
+  const { criterion, control, of } = (value ?? {}) as Partial<Asked>;
+  return criterion === undefined || control === undefined ? undefined : { criterion, control, of: of ?? '' };
+}
+
+/** Rows for labels along an axis, so that none lies over its neighbour; they come in ascending order. */
+export function rows(places: readonly number[], width: number): number[] {
+  const ends: number[] = [];
+  return places.map(place => {
+    const free = ends.findIndex(end => place - end >= width);
+    const row = free < 0 ? ends.length : free;
+    ends[row] = place;
+    return row;
+  });
+}

@@ -1,0 +1,114 @@
+/** One thing that can be turned: a slider and a box with its number. */
+
+import { isTurned, placeOf, stepped, written, type Control } from '../model/controls.js';
+import { element } from './element.js';
+import { all, listen, type Dispose } from './listening.js';
+
+export interface Knob {
+  node: HTMLElement;
+  set: (value: number | null) => void;
+  enable: (on: boolean) => void;
+  dispose: Dispose;
+}
+
+let made = 0;
+
+/** A control; `turned` hears its new value and when somebody's hand moved. */
+export function knobOf(control: Control, turned: (value: number, moved: number) => void): Knob {
+  return control.fixed === '' ? turnable(control, turned) : fixed(control);
+}
+
+/** As text, with the reason why it cannot be turned. */
+function fixed(control: Control): Knob {
+  const id = `sbl-why-${String(++made)}`;
+  const value = element('span', { class: 'sbl-fixed', title: control.fixed, tabindex: '0', role: 'group' });
+  value.setAttribute('aria-describedby', id);
+  const why = element('span', { id, hidden: '' }, control.fixed);
+  const node = element('span', { class: 'sbl-knob' }, value, why);
+  return {
+    node,
+    set: now => {
+      value.textContent = written(now ?? control.bench, control);
+      value.setAttribute('aria-label', `${control.label}: ${value.textContent}`);
+    },
+    enable: () => undefined,
+    dispose: () => undefined
+  };
+}
+
+function turnable(control: Control, turned: (value: number, moved: number) => void): Knob {
+  const limits = { min: String(control.low), max: String(control.high), step: String(control.step) };
+  const slider = element('input', { type: 'range', ...limits, 'aria-label': control.label });
+  const unit = control.units === '' ? '' : `, in ${control.units}`;
+  const box = element('input', { type: 'number', ...limits, 'aria-label': `${control.label}${unit}` });
+  const note = element('span', { class: 'sbl-bench' });
+  const track = element('span', { class: 'sbl-track' }, slider);
+  if (control.bench !== null) {
+    track.style.setProperty('--sbl-bench', String(placeOf(control.bench, control)));
+    track.classList.add('sbl-marked');
+  }
+  const node = element('span', { class: 'sbl-knob' }, track, box, note);
+  let [held, typing] = [false, false];
+  let given: number | null = null;
+
+  const show = (value: number | null) => {
+    if (!held) {
+      slider.value = String(value ?? control.low);
+    }
+    if (!typing) {
+      box.value = value === null ? '' : String(Number(value.toPrecision(7)));
+    }
+    const other = value !== null && isTurned(value, control);
+    slider.setAttribute('aria-valuetext', written(value, control) + (other ? `, ${bench()}` : ''));
+    node.classList.toggle('sbl-turned', other);
+    note.textContent = other ? bench() : control.control === 'time' && value === 0 ? 'no limit' : '';
+  };
+  const bench = () => `bench ${written(control.bench, control)}`;
+  const turn = (value: number, event: Event) => {
+    given = value;
+    show(value);
+    turned(value, event.timeStamp);
+  };
+  const free = () => {
+    held = false;
+    show(given);
+  };
+  const dispose = all(
+    listen(slider, 'input', event => {
+      turn(stepped(slider.valueAsNumber, control), event);
+    }),
+    listen(slider, 'change', event => {
+      turn(stepped(slider.valueAsNumber, control), event);
+    }),
+    listen(slider, 'pointerdown', () => {
+      held = true;
+    }),
+    ...['pointerup', 'pointercancel', 'blur'].map(type => listen(slider, type, free)),
+    listen(box, 'input', () => {
+      typing = true;
+    }),
+    listen(box, 'change', event => {
+      typing = false;
+      if (Number.isFinite(box.valueAsNumber)) {
+        turn(stepped(box.valueAsNumber, control), event);
+      } else {
+        show(given);
+      }
+    }),
+    listen(box, 'blur', () => {
+      typing = false;
+      show(given);
+    })
+  );
+  return {
+    node,
+    set: value => {
+      given = value ?? control.bench;
+      show(given);
+    },
+    enable: on => {
+      slider.disabled = box.disabled = !on;
+    },
+    dispose
+  };
+}

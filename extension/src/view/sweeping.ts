@@ -1,0 +1,211 @@
+/** What becomes of a figure while one thing is turned: curves with intervals, the limit, the crossings. */
+
+import type { Control } from '../model/controls.js';
+import { sweepable } from '../model/controls.js';
+import { rows, type Asked, type Sweep } from '../model/sweep.js';
+import { number } from '../model/text.js';
+import { readings } from '../model/reading.js';
+import { element } from './element.js';
+import type { Drawn } from './layout.js';
+import { all, listen, type Dispose } from './listening.js';
+import { movable } from './moving.js';
+import { named } from './names.js';
+import { plotIn } from './plot.js';
+
+export interface Sweeping {
+  /** What may be chosen. */
+  offer: (criteria: readonly string[], controls: readonly Control[]) => void;
+  /** What is asked for now. */
+  choose: (asked: Asked) => void;
+  /** What is chosen in the fields. */
+  chosen: () => Asked | undefined;
+  set: (sweep: Sweep) => void;
+  hide: (sources: ReadonlySet<string>) => void;
+  enable: (on: boolean) => void;
+  repaint: () => void;
+  dispose: Dispose;
+}
+
+const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
+const LABEL = 40; // px that a number at the axis takes
+const ROW = 15;
+const ABOVE = 9; // px
+const SIDES = [64, 16] as const; // px
+
+/** Fields, chart and words in an element; `asked` hears what somebody chooses. */
+export function sweepingIn(
+  host: HTMLElement,
+  placeOf: (source: string) => number,
+  asked: (what: Asked, moved: number) => void
+): Sweeping {
+  let sweep: Sweep | undefined;
+  let lines: Drawn[] = [];
+  let hidden: ReadonlySet<string> = new Set();
+  let parts: Record<string, string[] | undefined> = {};
+  const [criterion, control, of] = ['criterion', 'control', 'part'].map(name =>
+    element('select', { 'aria-label': name })
+  ) as [HTMLSelectElement, HTMLSelectElement, HTMLSelectElement];
+  const fields = element('div', { class: 'sbl-fields' }, 'what becomes of', criterion, 'over', control, of);
+  const field = element('div', { class: 'sbl-plot' });
+  const area = element('div', { class: 'sbl-swept', role: 'application', tabindex: '0' }, field);
+  const up = element('b', {});
+  const legend = element('div', { class: 'sbl-legend' });
+  const status = element('p', { class: 'sbl-status', role: 'status' }, HINT);
+  const words = element('ul', { class: 'sbl-crossings', 'aria-label': 'Crossings of the limit' });
+  const limit = element('div', { class: 'sbl-limit' }, element('span', {}));
+  const crossings = element('div', {});
+  host.append(fields, legend, area, status, words);
+
+  const isHidden = (line: Drawn) => hidden.has(line.name);
+  const place = () => {
+    const { clientWidth: width, clientHeight: height } = plot.over;
+    const at = sweep?.limit ?? null;
+    const level = at === null ? -1 : plot.toHeight(at);
+    limit.hidden = level < 0 || level > height;
+    limit.style.top = `${String(level)}px`;
+    limit.classList.toggle('sbl-below', level < 18);
+    const seen = (sweep?.crossings ?? []).filter(one => !hidden.has(one.source));
+    const inside = seen
+      .map(one => ({ x: plot.toPixel(one.at), at: one.at, source: one.source }))
+      .filter(({ x }) => at !== null && x >= 0 && x <= width)
+      .sort((a, b) => a.x - b.x);
+    const row = rows(
+      inside.map(({ x }) => x),
+      LABEL
+    );
+    crossings.replaceChildren(
+      ...inside.flatMap(({ x, at: value }, i) => {
+        const left = `left: ${String(x)}px`;
+        const text = number(Number(value.toPrecision(3)));
+        const above = height - level < ROW + ABOVE ? height - level + ABOVE : 2; // not over its ring
+        const foot = `bottom: ${String(above + ROW * (row[i] ?? 0))}px`;
+        return [
+          element('div', { class: 'sbl-ring', style: `${left}; top: ${String(level)}px` }),
+          element('div', { class: 'sbl-drop', style: `${left}; top: ${String(level)}px` }),
+          element('span', { class: 'sbl-at', style: `${left}; ${foot}` }, text)
+        ];
+      })
+    );
+  };
+  const read = (at: number | null) => {
+    const curves = lines.filter(line => !isHidden(line)).map(line => line.curve);
+    const told = sweep?.across.replace(/ \[.*$/, '') ?? '';
+    status.textContent =
+      at === null ? HINT : readings(at, [{ caption: '', curves }], curves[0]?.axis.units, told);
+  };
+  const plot = plotIn(field, {
+    drawn: place,
+    chosen: range => {
+      plot.show(range);
+    },
+    pointed: read
+  });
+  plot.over.append(limit, crossings);
+
+  const draw = () => {
+    const { across = '', limit: reach } = sweep ?? {};
+    plot.draw(lines, { across, logarithmic: false, sides: SIDES, reach: reach ?? 0 });
+  };
+  const list = () => {
+    up.textContent = sweep?.up ?? '';
+    legend.replaceChildren(up, ...lines.map(line => named(host, line.name, line.place)));
+    const told = `${sweep?.up ?? ''} over ${sweep?.across ?? ''}; ${sweep?.limitText ?? ''}`;
+    area.setAttribute('aria-label', told);
+  };
+  const set = (given: Sweep) => {
+    sweep = given;
+    lines = given.curves.map(curve => {
+      const { label, low, high } = curve;
+      const interval = low && high ? { low, high } : {};
+      return {
+        curve,
+        name: label,
+        full: label,
+        place: placeOf(label),
+        width: 1.8,
+        second: false,
+        ...interval
+      };
+    });
+    limit.firstElementChild?.replaceChildren(given.limitText);
+    draw();
+    list();
+    words.replaceChildren(
+      ...given.crossings.map(one => element('li', {}, one.text)),
+      ...given.notes.map(note => element('li', { class: 'sbl-note' }, note))
+    );
+  };
+  const chosen = (): Asked | undefined =>
+    criterion.value === '' || control.value === ''
+      ? undefined
+      : { criterion: criterion.value, control: control.value, of: of.value };
+  const offerParts = () => {
+    const names = parts[control.value] ?? [];
+    fill(of, names);
+    of.hidden = names.length < 2;
+  };
+  const ask = (event: Event) => {
+    const what = chosen();
+    if (what) {
+      asked(what, event.timeStamp);
+    }
+  };
+  return {
+    offer: (criteria, controls) => {
+      const kinds = sweepable(controls);
+      parts = Object.fromEntries(kinds.map(one => [one.control, one.parts]));
+      fill(criterion, criteria);
+      fill(
+        control,
+        kinds.map(one => one.control)
+      );
+      offerParts();
+    },
+    choose: what => {
+      choose(criterion, what.criterion);
+      choose(control, what.control);
+      offerParts();
+      choose(of, what.of);
+    },
+    chosen,
+    set,
+    hide: sources => {
+      hidden = sources;
+      plot.hide(isHidden);
+    },
+    enable: on => {
+      criterion.disabled = control.disabled = of.disabled = !on;
+    },
+    repaint: () => {
+      draw();
+      list();
+    },
+    dispose: all(
+      listen(control, 'change', offerParts),
+      ...[criterion, control, of].map(field => listen(field, 'change', ask)),
+      movable(area, plot, () => lines[0]?.curve.x ?? new Float64Array(), {
+        show: range => {
+          plot.show(range);
+        },
+        point: at => {
+          plot.point(at);
+          read(at);
+        }
+      }),
+      plot.dispose
+    )
+  };
+}
+
+/** Options of a field; what was chosen stays if it can. */
+function fill(field: HTMLSelectElement, names: readonly string[]): void {
+  const before = field.value;
+  field.replaceChildren(...names.map(name => element('option', { value: name }, name)));
+  choose(field, before);
+}
+
+function choose(field: HTMLSelectElement, name: string): void {
+  if ([...field.options].some(option => option.value === name)) {
+    field.value = name;
+  }
+}

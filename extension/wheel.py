@@ -25,7 +25,8 @@ class WheelHook(BuildHookInterface):
         shared = {str(root / "extension" / "server.json"): f"{switch}/{NAME}.json"}
         built, widgets = (root / "spectralbench" / place for place in ("labextension", "widgets/static"))
         if version == "standard":
-            for file in (built / "package.json", widgets / "light_path.js"):
+            scripts = (widgets / f"{name}.js" for name in ("light_path", "frame_check", "transmission"))
+            for file in (built / "package.json", *scripts):
                 if not file.is_file():
                     raise FileNotFoundError(f"{file} is not built: make wheel does that first")
             home = f"share/jupyter/labextensions/{NAME}"

@@ -42,6 +42,7 @@ _HOMES = {
     ),
     "corrections": (
         "average_scans",
+        "check_frame",
         "correct_bandpass",
         "correct_linearity",
         "correct_stray_light",

@@ -31,6 +31,7 @@ from spectralbench.beam import (
 from spectralbench.benches import adjust, compare, open_bench, reduce_bench, sweep, verify
 from spectralbench.corrections import (
     average_scans,
+    check_frame,
     correct_bandpass,
     correct_linearity,
     correct_stray_light,
@@ -158,6 +159,7 @@ __all__ = [
     "bleaching_by_depth",
     "carried_over_time",
     "centre_wavelength",
+    "check_frame",
     "centroid_wavelength",
     "comparable",
     "compare",

@@ -59,7 +59,7 @@ def line_through(x: xr.DataArray, y: xr.DataArray, along: str) -> Line:
     >>> line_through(x, y, "trial").slope.item()
     2.0
     """
-    x, y = x.drop_attrs(), y.drop_attrs()
+    x, y = x.drop_attrs(deep=False), y.drop_attrs(deep=False)
     centre, level = x.mean(along, skipna=False), y.mean(along, skipna=False)
     centred = x - centre
     spread = (centred**2).sum(along, skipna=False)

@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 BUILT = [
     ROOT / "spectralbench" / "labextension" / "package.json",
-    *(ROOT / "spectralbench" / "widgets" / "static" / f"{name}.js" for name in ("light_path",)),
+    *(ROOT / "spectralbench" / "widgets" / "static" / f"{name}.js" for name in ("light_path", "frame_check", "transmission")),
 ]
 LARGEST = 80_000  # bytes of one widget, which travels with every notebook that shows it
 

@@ -21,6 +21,7 @@ CIE 233:2019, in an order that is common practice, no source.
 
 from spectralbench.corrections.bandpass import correct_bandpass
 from spectralbench.corrections.dark import dark_at, dark_weights, subtract_dark
+from spectralbench.corrections.frame_checks import check_frame
 from spectralbench.corrections.interpolation import interpolate
 from spectralbench.corrections.line_finding import find_lines
 from spectralbench.corrections.line_matching import match_lines
@@ -44,6 +45,7 @@ from spectralbench.corrections.wavelength_scale import fit_wavelength_scale, wav
 __all__ = [
     "NoiseModel",
     "average_scans",
+    "check_frame",
     "clear_signal",
     "correct_bandpass",
     "correct_linearity",

@@ -136,7 +136,7 @@ def _moments(fwhm: Any, shape: str | xr.DataArray) -> tuple[tuple[Any, Any, Any]
     if fwhm is None or not np.all(np.asarray(fwhm) > 0):
         raise RangeError(f"a bandpass is wider than 0 nm, not {'unknown' if fwhm is None else np.min(fwhm)}")
     if isinstance(fwhm, xr.DataArray):
-        fwhm = fwhm.drop_vars([name for name in fwhm.coords if name not in fwhm.dims]).drop_attrs()
+        fwhm = fwhm.drop_vars([name for name in fwhm.coords if name not in fwhm.dims]).drop_attrs(deep=False)
     second, fourth = _MOMENTS[shape]
     return (second * fwhm**2, 0.0, fourth * fwhm**4), f"{shape}, {float(np.median(fwhm)):g} nm wide"
 

@@ -183,7 +183,7 @@ def clear_signal(signal: xr.DataArray, scatter: xr.DataArray, times: float = 10.
     first = dull[dull < best].max(initial=-1) + 1
     last = dull[dull > best].min(initial=clear.size)
     position = np.arange(clear.size)
-    return signal.copy(data=(position >= first) & (position < last)).drop_attrs()
+    return signal.copy(data=(position >= first) & (position < last)).drop_attrs(deep=False)
 
 
 def running_median(values: np.ndarray, width: int = 15) -> np.ndarray:

@@ -142,7 +142,7 @@ def fit_dark(darks: Sequence[xr.DataArray]) -> xr.Dataset:
             f"{_SLOWEST:g} K): check their temperatures and that the shutter was closed"
         )
     odd = [name for name in frames[0].coords if name not in frames[0].dims]
-    shape = frames[0].drop_vars(odd).drop_attrs()
+    shape = frames[0].drop_vars(odd).drop_attrs(deep=False)
     return xr.Dataset(
         {
             "offset": shape.copy(data=offset.reshape(shape.shape)).assign_attrs(units="1"),

@@ -9,6 +9,8 @@ try:
 except ImportError as error:
     raise ImportError('the widgets take anywidget: pip install "spectralbench[lab]"') from error
 
+from spectralbench.widgets.frame_check import FrameCheck
 from spectralbench.widgets.light_path import LightPath
+from spectralbench.widgets.transmission import Transmission
 
-__all__ = ["LightPath"]
+__all__ = ["FrameCheck", "LightPath", "Transmission"]

@@ -3,9 +3,16 @@
 import type { JupyterFrontEnd, JupyterFrontEndPlugin } from '@jupyterlab/application';
 import { IRenderMimeRegistry } from '@jupyterlab/rendermime';
 
-import { MIME, SavedView } from '../lab/saved.js';
+import { MIME, SavedView, type Render } from '../lab/saved.js';
+import frameCheck from '../widget/frame_check.js';
 import lightPath from '../widget/light_path.js';
+import transmission from '../widget/transmission.js';
 
+const RENDERS: Record<string, Render> = {
+  light_path: lightPath.render,
+  frame_check: frameCheck.render as unknown as Render,
+  transmission: transmission.render as unknown as Render
+};
 const BEFORE_WIDGETS = -20; // the renderer of live widgets has -10, and ours asks it first
 
 export const saved: JupyterFrontEndPlugin<void> = {
@@ -18,7 +25,7 @@ export const saved: JupyterFrontEndPlugin<void> = {
       {
         safe: true,
         mimeTypes: [MIME],
-        createRenderer: () => new SavedView({ light_path: lightPath.render })
+        createRenderer: () => new SavedView(RENDERS)
       },
       BEFORE_WIDGETS
     );

@@ -193,7 +193,7 @@ def page(lab: Lab, window: Any, heard: Heard) -> Iterator[Any]:
             heard.faults.append(f"{message.text} {message.location}")
 
     def fault(error: Any) -> None:
-        heard.faults.append(str(error))
+        heard.faults.append(f"{error} {getattr(error, 'stack', '')}")
 
     def request(asked: Any) -> None:
         place = urlsplit(asked.url)

@@ -18,10 +18,10 @@ from spectralbench.corrections.scans import leave_out
 from spectralbench.errors import RangeError, SpectralBenchError, quote
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.frame_curves import apart_of, drawn, odd, plain, scans_of
-from spectralbench.widgets.light_path import Refused, Whole
 from spectralbench.widgets.saving import kept
 from spectralbench.widgets.still_pictures import frame_picture
 from spectralbench.widgets.taken_frames import TakenFrame, as_manifest, because, taken_in
+from spectralbench.widgets.values import Refused, Whole
 
 _LEFT_OUT = "left out"
 

@@ -20,7 +20,7 @@ from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import FIGURES
-from spectralbench.errors import RangeError, SpectralBenchError, quote
+from spectralbench.errors import SpectralBenchError, quote
 from spectralbench.reports.records import of_comparison
 from spectralbench.reports.still import of_light_path
 from spectralbench.widgets.bundles import bundle
@@ -28,6 +28,7 @@ from spectralbench.widgets.controls import changes_of, controls_of, plain
 from spectralbench.widgets.following import followed
 from spectralbench.widgets.saving import kept
 from spectralbench.widgets.turning import Turning
+from spectralbench.widgets.values import Refused, Whole
 
 _DRAWS = 200  # enough for intervals of two digits, and quick
 _WAIT = 0.12  # s without another turn, after which sources are compared
@@ -42,21 +43,6 @@ _COLUMNS = (
 
 
 _log = logging.getLogger(__name__)
-
-
-class Refused(RangeError, traitlets.TraitError):  # noqa: N818 - as everybody reads it
-    """A value that a bench does not answer for; what was set before stays."""
-
-
-class Whole(traitlets.Instance[xr.Dataset]):
-    """A dataset that is another one whenever it is another object: two of them are not compared."""
-
-    def set(self, obj: Any, value: Any) -> None:
-        """Keep a dataset, and tell those who observe it."""
-        new, old = self._validate(obj, value), obj._trait_values.get(self.name)
-        obj._trait_values[self.name] = new
-        if new is not old:
-            obj._notify_trait(self.name, old, new)
 
 
 class LightPath(anywidget.AnyWidget):

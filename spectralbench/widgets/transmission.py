@@ -19,11 +19,11 @@ from spectralbench.errors import RangeError, SpectralBenchError, quote
 from spectralbench.units import measured
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import plain
-from spectralbench.widgets.light_path import Refused, Whole
 from spectralbench.widgets.packing import Curves
 from spectralbench.widgets.saving import kept
 from spectralbench.widgets.still_pictures import parts_picture
 from spectralbench.widgets.thicknesses import Alone, OfBench, Parts, summarized
+from spectralbench.widgets.values import Refused, Whole
 
 QUOTED = (365.0, 385.0, 405.0, 436.0)
 """Wavelengths at which people quote a transmittance [nm]."""

@@ -95,7 +95,8 @@ def test_a_scan_with_other_light_is_found_and_told(step):
     assert float(told[1]) == pytest.approx(100 * abs(step), abs=400 * noise + 0.05)
     assert float(told[2]) == pytest.approx(100 * noise, rel=0.05)
     assert found["reason"].values[2] == reasons(found)[0].removeprefix("scan 3 ")
-    assert abs(found["level_scatter"].item()) < 3 * noise  # the others scatter as noise does
+    # One of n that lies apart by d: their standard deviation (JCGM 100:2008, 4.2.2) is d / sqrt(n).
+    assert found["level_scatter"].item() == pytest.approx(abs(step) / np.sqrt(8), abs=2 * noise)
 
 
 @pytest.mark.parametrize(("deviations", "is_odd"), [(3.4, False), (3.6, True)])

@@ -249,6 +249,8 @@ def _findings(
 def _scattered(levels: Levels, is_lit: bool) -> Finding:
     if not is_lit or not levels.scatter > LIMITS["scatter"].value:
         return Finding(GOOD, "")
+    if levels.odd.any():
+        return Finding(CARE, "")  # the odd scans are told already, and are most of it
     by_noise = f", where noise explains {per_cent(levels.noise)}" if np.isfinite(levels.noise) else ""
     return Finding(CARE, f"the light scatters by {per_cent(levels.scatter)} from scan to scan{by_noise}")
 
@@ -300,7 +302,9 @@ def _dataset(
     names = list(findings)
     mean, scatter = average_scans(xr.DataArray(frame.valid, counts.coords, counts.dims, attrs=counts.attrs))
     worst = max((one.verdict for _, one in findings.values()), key=[GOOD, CARE, NOT].index)
-    reasons = [one.reason for v in (NOT, CARE) for _, one in findings.values() if one.verdict == v]
+    reasons = [
+        one.reason for v in (NOT, CARE) for _, one in findings.values() if one.verdict == v and one.reason
+    ]
     one, along = {"units": "1"}, "spectrum"
     noisy = np.abs(levels.difference) / levels.noise
     result = xr.Dataset(

@@ -24,8 +24,8 @@ class Levels(NamedTuple):
     difference: Vector  # (spectrum,) [1]
     noise: float  # relative standard uncertainty of one scan from noise alone [1]; NaN if not known
     odd: NDArray[np.bool_]  # (spectrum,) neither noise nor the others explain it
-    scatter: float  # relative standard deviation of those that are not odd [1]
-    drift: float  # change from the first to the last of these on a straight line [1]
+    scatter: float  # relative standard deviation of all, the odd ones too, for all make the mean [1]
+    drift: float  # change from the first to the last of those not odd, on a straight line [1]
     drift_limit: float  # half of its 95 % coverage interval [1]
 
 
@@ -69,7 +69,7 @@ def levels_of(light: Vector, counts: Vector, model: NoiseModel | None) -> Levels
     if totals.size > 2:
         odd = np.abs(difference) > ODD * np.fmax(usual, noise)
     rest = difference[~odd]
-    scatter = float(rest.std(ddof=1)) if rest.size > 1 else np.nan
+    scatter = float(difference.std(ddof=1)) if difference.size > 1 else np.nan
     return Levels(difference, noise, odd, scatter, *_drift(np.flatnonzero(~odd), rest, totals.size))
 
 

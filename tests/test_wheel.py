@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
+WIDGETS = ROOT / "spectralbench" / "widgets" / "static"
 BUILT = [
     ROOT / "spectralbench" / "labextension" / "package.json",
-    *(ROOT / "spectralbench" / "widgets" / "static" / f"{name}.js" for name in ("light_path", "frame_check", "transmission")),
+    *(WIDGETS / f"{name}.js" for name in ("light_path", "frame_check", "transmission")),
 ]
 LARGEST = 80_000  # bytes of one widget, which travels with every notebook that shows it
 

@@ -21,6 +21,9 @@ from spectralbench.benches.schema import Manifest, Part, Source
 from spectralbench.benches.spots import IN_PLACE, scanned_in_place
 from spectralbench.errors import RangeError
 
+THINNEST, THICKEST = 10.0, 10.0
+"""How many times thinner or thicker than measured a part may be taken to be: a choice of our own."""
+
 
 def adjust(
     bench: xr.DataTree | str | PathLike[str],
@@ -120,7 +123,7 @@ def with_adjustments(tree: xr.DataTree, changes: Adjustments) -> xr.DataTree:
     result["sources"] = xr.DataTree(_sources(tree, manifest, after, changes))
     if "thickness" in changes:
         result["parts"] = xr.DataTree(_parts(tree, after))
-    before = kept(tree.attrs.get("adjusted"))
+    before = kept(tree.attrs.get("adjusted"))  # what is set back stays in the list, and is not told
     together = {
         control: before.get(control, {}) | changes.get(control, {}) for control in {**before, **changes}
     }
@@ -136,8 +139,15 @@ def with_adjustments(tree: xr.DataTree, changes: Adjustments) -> xr.DataTree:
 def refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) -> None:
     """Refuse what this bench says nothing of."""
     for part in manifest.part:
-        if part.name in changes.get("thickness", {}) and part.index is None:
-            raise RangeError(fixed_thickness(part))
+        wanted = changes.get("thickness", {}).get(part.name)
+        if wanted is not None and (reason := fixed_thickness(part)):
+            raise RangeError(reason)
+        here = part.thickness.value
+        if wanted is not None and not here / THINNEST <= wanted <= here * THICKEST:
+            raise RangeError(
+                f"{part.name} was measured {here:g} mm thick, from which {here / THINNEST:g} to "
+                f"{here * THICKEST:g} mm can be told, not {wanted:g} mm: measure one of about that thickness"
+            )
     for source in manifest.source:
         reasons = {"distance": fixed_distance(source), "hours": fixed_hours(tree, source)}
         for control, reason in reasons.items():
@@ -145,11 +155,11 @@ def refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) 
                 raise RangeError(reason)
         if source.name in changes.get("distance", {}):
             ends = reach(source)
-            wanted = changes["distance"][source.name]
-            if not ends[0] <= wanted <= ends[1]:
+            away = changes["distance"][source.name]
+            if not ends[0] <= away <= ends[1]:
                 raise RangeError(
                     f"the beam of {source.name} was measured from {ends[0]:g} to {ends[1]:g} mm, "
-                    f"not at {wanted:g} mm: nothing is extrapolated"
+                    f"not at {away:g} mm: nothing is extrapolated"
                 )
 
 

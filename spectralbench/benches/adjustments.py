@@ -60,19 +60,38 @@ def adjustments(manifest: Manifest, given: Mapping[str, Values]) -> Adjustments:
         each = values if isinstance(values, Mapping) else dict.fromkeys(of[control], values)
         for name, value in each.items():
             if name not in of[control]:
+                if control == "time":
+                    raise RangeError(
+                        f'the time is one value for the bench, such as "3 s", not of {quote(name)}'
+                    )
                 known = ", ".join(map(quote, of[control]))
                 raise RangeError(f"there is no {quote(name)} with a {control} in this bench; it has {known}")
-            number = measured(value, UNITS[control]).value
+            number = _number(control, name, value)
             _refuse(control, name, number)
             found.setdefault(control, {})[name] = number
     return found
+
+
+def _number(control: str, name: str, value: object) -> float:
+    """A plain number in the unit of a control."""
+    of = f" of {name}" if name else ""
+    if not isinstance(value, int | float | str) or isinstance(value, bool):
+        raise RangeError(f"the {control}{of} is a number or a text with a unit, not {value!r}")
+    number, uncertainty = measured(value, UNITS[control])
+    if uncertainty > 0:
+        raise RangeError(
+            f"the {control}{of} is taken to be what it is, without a ± ({quote(str(value))}): write it into "
+            "bench.toml, as working_thickness or working_distance, to have its ± counted"
+        )
+    return number
 
 
 def _refuse(control: str, name: str, number: float) -> None:
     """Refuse a value that nothing can have."""
     of = f" of {name}" if name else ""
     if control == "level" and not 0 < number <= 1:
-        raise RangeError(f"the level{of} lies above 0 and at 100 % or below, not at {100 * number:g} %")
+        hint = '; a plain number is a share, such as 0.4 for "40 %"' if number > 1 else ""
+        raise RangeError(f"the level{of} lies above 0 and at 100 % or below, not at {100 * number:g} %{hint}")
     if control in ("thickness", "distance") and not number > 0:
         raise RangeError(f"the {control}{of} is above 0 mm, not {number:g} mm")
     if control in ("hours", "time") and not number >= 0:
@@ -174,11 +193,38 @@ def in_words(manifest: Manifest, changes: Adjustments) -> list[str]:
     for control, values in changes.items():
         for name, value in values.items():
             here = as_it_is[control].get(name)
+            if here == value:
+                continue  # set back
             before = "" if here is None else f", not {_shown(control, here)}"
             of = f" of {name}" if name else ""
             what = "longest exposure" if control == "time" else control
             said.append(f"taken otherwise than on the bench: {what}{of} at {_shown(control, value)}{before}")
     return said
+
+
+def in_short(manifest: Manifest, changes: Adjustments) -> str:
+    """What is taken to be otherwise, in one sentence that stands before any advice; or nothing.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of the bench as it is.
+    changes : dict
+        From `adjustments`.
+
+    Returns
+    -------
+    str
+        The sentence.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> in_short(read_manifest(demo)[0], {"level": {"LED 405": 0.5}, "time": {"": 9.0}})
+    'Not the bench as it is: level of LED 405 at 50 %, not 100 %; longest exposure at 9 s, not 30 s.'
+    """
+    said = [sentence.partition(": ")[2] for sentence in in_words(manifest, changes)]
+    return f"Not the bench as it is: {'; '.join(said)}." if said else ""
 
 
 def _shown(control: str, value: float) -> str:

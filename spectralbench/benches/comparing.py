@@ -9,7 +9,7 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.adjustments import in_words, kept
+from spectralbench.benches.adjustments import in_short, in_words, kept
 from spectralbench.benches.at_bond import (
     courses_of,
     least_lit,
@@ -24,7 +24,15 @@ from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.frames import best_estimates
 from spectralbench.benches.keeping import keepings
 from spectralbench.benches.layers import cautions_of, stack_of
-from spectralbench.benches.open_questions import added, collected, dark_backs, left_out, set_aside, unscanned
+from spectralbench.benches.open_questions import (
+    added,
+    collected,
+    dark_backs,
+    left_out,
+    placeholders,
+    set_aside,
+    unscanned,
+)
 from spectralbench.benches.placing import points_of, stands_at
 from spectralbench.benches.plus_minus import unused
 from spectralbench.benches.reducing import is_reduced, reduce_bench, reduced_with, seed_of
@@ -153,8 +161,12 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         figures = heating(figures, stack)
     means = {source.name: _means(source) for source in manifest.source}
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
+    as_it_is, changes = manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))
+    if otherwise := in_short(as_it_is, changes):
+        result.attrs["advice"] = f"{otherwise}\n{result.attrs['advice']}"
     cautions = [
-        *in_words(manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))),
+        *in_words(as_it_is, changes),
+        *placeholders(str(tree.attrs["manifest"])),
         *json.loads(tree["adhesive"].attrs["cautions"]),
         *json.loads(tree["parts"].attrs["cautions"]),
         *([] if stack is None else cautions_of(stack)),

@@ -202,8 +202,12 @@ def steps_of(tree: xr.DataTree, control: str, part: str = "", count: int = 13) -
     >>> steps_of(reduced, "distance", count=3)
     [8.0, 19.0, 30.0]
     """
-    low, high = span_of(tree, control, part)
-    return [] if not low < high else np.linspace(low, high, count).tolist()
+    if control != "hours":
+        low, high = span_of(tree, control, part)
+        return [] if not low < high else np.linspace(low, high, count).tolist()
+    ends = {end for _, end in _spans(tree, control) if end > 0}  # an arc ends long before an LED
+    each = max(count // max(len(ends), 1), 5)
+    return sorted({float(step) for end in ends for step in np.linspace(0.0, end, each)})
 
 
 def span_of(tree: xr.DataTree, control: str, name: str = "") -> tuple[float, float]:
@@ -228,18 +232,21 @@ def span_of(tree: xr.DataTree, control: str, name: str = "") -> tuple[float, flo
     >>> span_of(reduced, "thickness", "cover"), span_of(reduced, "hours", "arc")
     ((0.2, 6.0), (0.0, 3000.0))
     """
-    manifest = manifest_of(tree)
     if control == "thickness":
         stands: Any = bench_values(manifest_of(tree, as_it_is=True))
         measured = float(stands["thickness"].get(name, 0.0))
         return 0.1 * measured, 3 * measured
-    sources = [one for one in manifest.source if not name or one.name == name]
-    if control == "distance":
-        ends = [reach(one) for one in sources if not fixed_distance(one)]
-    elif control == "hours":
-        ends = [(0.0, course_of(tree, one).end) for one in sources if not fixed_hours(tree, one)]
-    else:
-        ends = [(0.01, 1.0)] * len(sources)
+    ends = _spans(tree, control, name)
     if not ends:
         return (0.0, 0.0)
     return min(low for low, _ in ends), max(high for _, high in ends)
+
+
+def _spans(tree: xr.DataTree, control: str, name: str = "") -> list[tuple[float, float]]:
+    """From where to where a control of each source can be turned, if it can."""
+    sources = [one for one in manifest_of(tree).source if not name or one.name == name]
+    if control == "distance":
+        return [reach(one) for one in sources if not fixed_distance(one)]
+    if control == "hours":
+        return [(0.0, course_of(tree, one).end) for one in sources if not fixed_hours(tree, one)]
+    return [(0.01, 1.0)] * len(sources)

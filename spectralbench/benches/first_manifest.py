@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-FIRST_MANIFEST = """\
-# A new bench. EVERY VALUE IN THIS FILE IS A PLACEHOLDER: put your own in its place.
+PLACEHOLDERS = "EVERY VALUE IN THIS FILE IS A PLACEHOLDER"
+"""What a manifest says of itself until somebody takes the line away."""
+
+FIRST_MANIFEST = (
+    f"# A new bench. {PLACEHOLDERS}: put your own in, then take this line away.\n"
+    + """\
 #
 # 1. Save the raw files of your instruments in raw/, under the names below or with the names changed here.
 #    They are never changed. Most open layouts are read; "spectralbench inspect FILE" says how.
@@ -147,4 +151,5 @@ dose = "1.8 J/cm^2"                         # irradiance times time that it need
 #correlation = "full"                       # along the wavelength: none, full, or a length such as "20 nm"
 #shared = true                              # one error for all sources
 """
+)
 """TOML. Behind a ``#`` without a blank stands what is optional."""

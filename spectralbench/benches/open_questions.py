@@ -5,6 +5,7 @@ from __future__ import annotations
 import xarray as xr
 
 from spectralbench import optics
+from spectralbench.benches.first_manifest import PLACEHOLDERS
 from spectralbench.benches.folder import roles_of
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.spots import scanned_in_place
@@ -132,6 +133,33 @@ def left_out(manifest: Manifest) -> list[str]:
         f"{', '.join(map(str, frame.left_out))}, because {frame.because}"
         for frame in frames
         if frame.left_out
+    ]
+
+
+def placeholders(text: str) -> list[str]:
+    """Whether a manifest still says that its values are placeholders.
+
+    Parameters
+    ----------
+    text : str
+        The manifest as written.
+
+    Returns
+    -------
+    list of str
+        One sentence, or none.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.first_manifest import FIRST_MANIFEST
+    >>> len(placeholders(FIRST_MANIFEST)), placeholders('title = "A bench"')
+    (1, [])
+    """
+    if PLACEHOLDERS not in text:
+        return []
+    return [
+        "bench.toml still says that every value in it is a placeholder: put your own in, then take that line "
+        "away. Until then nothing here is worth a trial"
     ]
 
 

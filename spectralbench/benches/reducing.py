@@ -87,6 +87,10 @@ def reduce_bench(
     tree = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
     if is_reduced(tree):
         if draws:
+            if "adjusted" in tree.attrs:
+                raise RangeError(
+                    "this bench is reduced and taken otherwise already: reduce it with draws, then adjust it"
+                )
             raise RangeError("this bench is reduced already: open it again to reduce it with draws")
         return tree
     if draws < 0:

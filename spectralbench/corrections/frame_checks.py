@@ -76,9 +76,10 @@ def check_frame(
         By ``spectrum``, counted from 1: ``highest`` [1] and ``highest_share`` of the full scale [1],
         ``saturated`` (spectrum, wavelength), ``saturated_pixels`` and where, ``level_difference`` from the
         median of all scans [1], ``times_noise``, the same against what noise explains, ``verdict`` and
-        ``reason``. By ``criterion``: ``found``, ``limit``, both in words, ``standing``, where the limit
-        comes from, ``judged`` and ``reason_of`` it. By ``wavelength``: ``mean`` of the scans, its ``scatter``
-        and ``faulty`` pixels. ``drift`` over the series, ``level_scatter`` and ``noise_level`` [1].
+        ``reason``. By ``criterion``: ``found``, ``limit`` and whether that is ``at_most`` allowed,
+        ``standing``, where the limit comes from, ``judged`` and ``reason_of`` it. By ``wavelength``: ``mean``
+        of the scans, its ``scatter`` and ``faulty`` pixels. ``drift`` over the series, ``level_scatter`` and
+        ``noise_level`` [1].
         ``attrs["verdict"]`` is ``"may be used"``, ``"with care"`` or ``"not"``, ``attrs["reasons"]`` (JSON)
         says why and ``attrs["words"]`` both.
 
@@ -323,6 +324,7 @@ def _dataset(
             "found": ("criterion", [found for found, _ in findings.values()], one),
             "found_in_words": ("criterion", [LIMITS[n].words(found) for n, (found, _) in findings.items()]),
             "limit": ("criterion", [LIMITS[name].value for name in names], one),
+            "at_most": ("criterion", [LIMITS[name].at_most for name in names]),
             "limit_in_words": ("criterion", [LIMITS[name].in_words() for name in names]),
             "standing": ("criterion", [LIMITS[name].standing for name in names]),
             "judged": ("criterion", [judged.verdict for _, judged in findings.values()]),

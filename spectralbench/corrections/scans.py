@@ -59,14 +59,14 @@ def average_scans(scans: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray]:
 
 
 @declares(scans="*")
-def leave_out(scans: xr.DataArray, numbers: Iterable[int], because: str) -> xr.DataArray:
+def leave_out(scans: xr.DataArray, numbers: Iterable[int] | int, because: str) -> xr.DataArray:
     """Leave scans out of a frame, and write down which and why; the raw file stays as it is.
 
     Parameters
     ----------
     scans : xarray.DataArray (..., spectrum, wavelength)
         Repeated scans of one thing.
-    numbers : iterable of int
+    numbers : int or iterable of int
         Which, counted from 1 in the order of the file.
     because : str
         Why: what somebody saw who was there. That a scan lies far from the others is no reason by itself.
@@ -96,7 +96,11 @@ def leave_out(scans: xr.DataArray, numbers: Iterable[int], because: str) -> xr.D
     """
     if "spectrum" not in scans.dims:
         raise RangeError("there is one scan in this frame, and none would be left")
-    count, chosen = scans.sizes["spectrum"], sorted(set(numbers))
+    given = [numbers] if isinstance(numbers, int) else list(numbers)
+    for number in given:
+        if isinstance(number, bool) or not isinstance(number, int | np.integer):
+            raise RangeError(f"a scan is named by its whole number, counted from 1, not {number!r}")
+    count, chosen = scans.sizes["spectrum"], sorted({int(number) for number in given})
     unknown = [number for number in chosen if not 1 <= number <= count]
     if unknown:
         raise RangeError(f"there is no scan {unknown[0]} in this frame: they count from 1 to {count}")

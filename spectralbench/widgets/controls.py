@@ -12,6 +12,7 @@ from spectralbench.benches.adjusting import fixed_distance, fixed_hours, fixed_t
 from spectralbench.benches.adjustments import UNITS, Adjustments, bench_values
 from spectralbench.benches.crossing import span_of
 from spectralbench.benches.folder import manifest_of
+from spectralbench.errors import RangeError, quote
 from spectralbench.units import measured
 
 CONTROLS = ("thickness", "distance", "hours", "level", "time")
@@ -88,7 +89,7 @@ def _round_step(width: float) -> float:
     return float(f"{steps[-1]:.6g}")
 
 
-def plain(control: str, values: Mapping[str, float | str]) -> dict[str, float]:
+def plain(control: str, values: Mapping[str, object]) -> dict[str, float]:
     """Values of a control as numbers in the unit that is shown; texts may have another unit.
 
     Parameters
@@ -105,6 +106,8 @@ def plain(control: str, values: Mapping[str, float | str]) -> dict[str, float]:
 
     Raises
     ------
+    RangeError
+        If a value is no number, has a ±, or is a level below 1 %.
     UnitsError
         If a value has a unit of another kind.
 
@@ -116,10 +119,24 @@ def plain(control: str, values: Mapping[str, float | str]) -> dict[str, float]:
     return {str(name): _number(control, value) for name, value in values.items()}
 
 
-def _number(control: str, value: float | str) -> float:
-    if control == "level" and isinstance(value, str):
-        return 100 * measured(value, "1").value
-    return measured(value, SHOWN[control] if control != "level" else "1").value
+def _number(control: str, value: object) -> float:
+    if not isinstance(value, int | float | str) or isinstance(value, bool):
+        raise RangeError(f"{control} of a thing is a number or a text with a unit, not {value!r}")
+    if control != "level":
+        return _certain(value, SHOWN[control])
+    number = 100 * _certain(value, "1") if isinstance(value, str) else _certain(value, "1")
+    if 0 < number < 1:
+        raise RangeError(
+            f'a level is given in % here, 1 to 100 or as a text such as "40 %", not as {value!r}'
+        )
+    return number
+
+
+def _certain(value: float | str, units: str) -> float:
+    number, uncertainty = measured(value, units)
+    if uncertainty > 0:
+        raise RangeError(f"a control stands at a value without a ±, not at {quote(str(value))}")
+    return number
 
 
 def changes_of(

@@ -16,6 +16,9 @@ from spectralbench.units import for_people
 from spectralbench.widgets.controls import SHOWN
 from spectralbench.widgets.packing import Curves
 
+FOLLOWED = ("thickness", "distance", "hours", "level")
+"""Controls along which a figure is followed."""
+
 _BELOW, _ABOVE = "falls below", "rises above"
 
 
@@ -51,8 +54,13 @@ def followed(tree: xr.DataTree, sweep: Mapping[str, Any], bench: Mapping[str, An
     'LED 365 falls below 60 mW/cm² at 1.42 mm'
     """
     criterion, control, of = (str(sweep.get(key, "")) for key in ("criterion", "control", "of"))
-    if control not in bench or (control == "thickness" and of not in bench[control]):
-        raise RangeError(f"nothing on this bench has a {control} that can be turned: {quote(of)}")
+    turned = [name for name in FOLLOWED if name in bench]
+    if control not in turned or (control == "thickness" and of not in bench[control]):
+        whose = f" of {of}" if of else ""
+        raise RangeError(
+            f"{quote(control + whose)} cannot be followed on this bench; it has {', '.join(turned)}"
+        )
+    of = of if control == "thickness" else ""  # all sources together
     found = follow(tree, criterion, control, steps_of(tree, control, of), of)
     units, factor = for_people(found.attrs["units"])
     zero = 0.0
@@ -93,5 +101,15 @@ def followed(tree: xr.DataTree, sweep: Mapping[str, Any], bench: Mapping[str, An
         limit_text=f"{'≤' if found['at_most'] else '≥'} {limit_text}" if np.isfinite(limit) else "",
         at_most=bool(found["at_most"]),
         crossings=said,
-        notes=["between the steps, crossings lie on straight lines of the logarithm"] if said else [],
+        notes=_notes(found, said),
     )
+
+
+def _notes(found: xr.Dataset, said: list[dict[str, Any]]) -> list[str]:
+    """What is to be said of the curves."""
+    known = found["value"].notnull().any("step")
+    unknown = [str(name) for name in found.coords["source"].values[~known.values]]
+    notes = [f"nothing is known of {', '.join(unknown)} along this control"] if unknown else []
+    if said:
+        return [*notes, "crossings are interpolated, and worked out once more where they lie"]
+    return [*notes, "no curve crosses the limit"] if np.isfinite(float(found["limit"])) else notes

@@ -16,11 +16,12 @@ import xarray as xr
 from spectralbench.benches import compare, reduce_bench
 from spectralbench.benches.adjusting import refuse_unknown, with_adjustments
 from spectralbench.benches.adjustments import Adjustments, adjustments
+from spectralbench.benches.crossing import CRITERIA
 from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import FIGURES
-from spectralbench.errors import SpectralBenchError, quote
+from spectralbench.errors import RangeError, SpectralBenchError, quote
 from spectralbench.reports.records import of_comparison
 from spectralbench.reports.still import of_light_path
 from spectralbench.widgets.bundles import bundle
@@ -110,6 +111,10 @@ class LightPath(anywidget.AnyWidget):
 
     def __init__(self, bench: xr.DataTree | str | PathLike[str], draws: int = _DRAWS, seed: int = 1) -> None:
         opened = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
+        if "adjusted" in opened.attrs:
+            raise RangeError(
+                "this bench is taken otherwise already: give the bench as it is, and turn it here"
+            )
         self._tree = reduce_bench(opened) if is_reduced(opened) else reduce_bench(opened, draws, seed)
         plain_tree = self._tree if is_reduced(opened) or draws == 0 else reduce_bench(opened)
         self._manifest = manifest_of(self._tree)
@@ -152,13 +157,13 @@ class LightPath(anywidget.AnyWidget):
         """All values of a control, with those that were given; or why these cannot be."""
         control = proposal["trait"].name
         base = self._bench.get(control, {})
-        given = plain(control, proposal["value"])
+        given = self._plain(control, proposal["value"])
         self._refuse(changes_of({control: given}, {control: base}))
         return base | given
 
     @traitlets.validate("time")
     def _longest(self, proposal: dict[str, Any]) -> float:
-        given = plain("time", {"": proposal["value"]})
+        given = self._plain("time", {"": proposal["value"]})
         self._refuse({"time": given})
         return given[""]
 
@@ -169,6 +174,12 @@ class LightPath(anywidget.AnyWidget):
         if unknown:
             raise Refused(f"there is no source {quote(unknown[0])}; there are {', '.join(map(quote, names))}")
         return [name for name in names if name in proposal["value"]]
+
+    def _plain(self, control: str, values: Mapping[str, Any]) -> dict[str, float]:
+        try:
+            return plain(control, values)
+        except RangeError as error:
+            raise Refused(str(error)) from error
 
     def _refuse(self, changes: Adjustments) -> None:
         try:
@@ -197,7 +208,8 @@ class LightPath(anywidget.AnyWidget):
         Parameters
         ----------
         **controls
-            Any of ``thickness``, ``distance``, ``hours``, ``level``, ``time`` and ``sweep``.
+            Any of ``thickness``, ``distance``, ``hours``, ``level`` (one value for all, or a dictionary),
+            ``time`` and ``sweep``.
 
         Raises
         ------
@@ -211,6 +223,13 @@ class LightPath(anywidget.AnyWidget):
         >>> path.level["LED 365"], path.time
         (80.0, 10.0)
         """
+        for name in controls:
+            if name not in (*_DICTS, "time", "sweep"):
+                known = ", ".join((*_DICTS, "time", "sweep"))
+                raise RangeError(f"there is no control {quote(name)}; there are {known}")
+        for name in _DICTS:
+            if name in controls and not isinstance(controls[name], Mapping):  # one for all
+                controls[name] = dict.fromkeys(self._bench.get(name, {}), controls[name])
         before = {name: getattr(self, name) for name in controls}
         self._held = True
         try:
@@ -283,7 +302,12 @@ class LightPath(anywidget.AnyWidget):
         columns = [name for name in _COLUMNS if name in result and name in FIGURES]
         return {
             "result": result,
-            "comparison": record | {"shown_figures": columns},
+            "comparison": record
+            | {
+                "shown_figures": columns,
+                "shown_criteria": list(record["criteria"]),  # a notebook sorts the keys that it saves
+                "followed": [name for name in CRITERIA if name in record["criteria"]],
+            },
             "swept": swept,
             "state": "",
         }
@@ -297,8 +321,9 @@ class LightPath(anywidget.AnyWidget):
 
     def close(self) -> None:
         """Let the browser forget the widget, and what it still compares."""
-        self._number += 1
-        self._worker.shutdown(wait=False, cancel_futures=True)
+        if worker := getattr(self, "_worker", None):  # none, where the bench was refused
+            self._number += 1
+            worker.shutdown(wait=False, cancel_futures=True)
         super().close()
 
     def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:

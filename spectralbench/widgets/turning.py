@@ -25,6 +25,7 @@ Rows = NDArray[np.float64]
 
 _SPECTRAL = for_people("W m-2 nm-1")
 _ACROSS = ("wavelength", "nm")
+_NOTE = "Best estimates, quick; with draws, the table below has their means and intervals."
 
 
 class Turning:
@@ -86,8 +87,10 @@ class Turning:
     def passed(self, changes: Adjustments) -> bytes:
         """What each part passes and, if there are several, all of them, as a payload."""
         curves, rows = Curves("strip"), self._passed_rows(changes)
-        for part, row in zip(self.manifest.part, rows, strict=True):
-            curves.add(part.name, "%", _ACROSS, self.grid, 100 * row, role="part")
+        measured = self._measured.transpose("part", "wavelength").values
+        for part, row, light in zip(self.manifest.part, rows, measured, strict=True):
+            told = np.where((row == 0) & (light != 0), np.nan, row)  # what nobody knows passes nothing
+            curves.add(part.name, "%", _ACROSS, self.grid, 100 * told, role="part")
         if len(rows) > 1:
             curves.add("all parts", "%", _ACROSS, self.grid, 100 * np.prod(rows, axis=0), role="all")
         return self._packed(curves)
@@ -107,7 +110,7 @@ class Turning:
             name: self._in_words(light * lit, count * lit)
             for name, light, count, lit in zip(self.names, in_band, photons, self._lit, strict=True)
         }
-        return self._packed(curves, figures=figures)
+        return self._packed(curves, figures=figures, note=_NOTE)
 
     def _packed(self, curves: Curves, **more: Any) -> bytes:
         band, named = [self.needed.low, self.needed.high], self.needed.data_sheet_wavelength

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ import pytest
 import spectralbench as sb
 from spectralbench.comparison import FIGURES
 from spectralbench.errors import RangeError, UnitsError
+from spectralbench.reports.page import write_report
 
 
 @pytest.fixture(scope="module")
@@ -106,6 +108,30 @@ def test_what_is_otherwise_is_said_and_what_was_measured_stays(tree):
     assert json.loads(changed.attrs["provenance"])["settings"]["adjusted"]["level"] == {"arc": 0.5}
 
 
+def test_it_is_said_before_any_advice_and_what_is_set_back_is_not(tree, result):
+    changed = sb.adjust(tree, level={"arc": "50 %"}, thickness="1 mm")
+    advice = sb.compare(changed).attrs["advice"].splitlines()
+    assert advice[0] == (
+        "Not the bench as it is: thickness of cover at 1 mm, not 2 mm; level of arc at 50 %, not 100 %."
+    )
+    assert advice[1].startswith("Test first: ")
+    back = sb.compare(sb.adjust(changed, level={"arc": 1}, thickness="2 mm"))
+    assert back.attrs["advice"].splitlines()[0].startswith("Test first: ")
+    assert "taken otherwise" not in back.attrs["not_measured"]
+
+
+def test_draws_come_before_what_is_taken_otherwise(tree):
+    with pytest.raises(RangeError, match="reduce it with draws, then adjust it"):
+        sb.reduce_bench(sb.adjust(tree, time=3), draws=50)
+
+
+def test_the_report_tells_the_thickness_that_its_figures_are_of(tree, tmp_path):
+    changed = sb.adjust(tree, thickness="1 mm")
+    page = write_report(tmp_path / "report.html", changed, sb.compare(changed)).read_text(encoding="utf-8")
+    assert re.search(r"1 mm \(measured: 2 mm", page)
+    assert page.index("Not the bench as it is: thickness of cover at 1 mm") < page.index("Test first:")
+
+
 def test_what_was_taken_to_be_otherwise_is_saved_and_can_be_made_again(bench):
     (bench.folder / "results").mkdir()
     changed = sb.adjust(bench.folder, thickness="1 mm", time="9 s", level={"arc": "50 %"})
@@ -141,6 +167,12 @@ def test_heads_together_go_with_the_level_of_each(bench):
         ({"hours": {"arc": -1}}, "the hours of arc are 0 h or more, not -1 h"),
         ({"time": "-1 s"}, "the time is 0 s or more, not -1 s"),
         ({"hours": {"LED 385": 1}}, "other hours of LED 385 take hours, end_of_life and an .* not all are"),
+        ({"level": 40}, 'not at 4000 %; a plain number is a share, such as 0.4 for "40 %"'),
+        ({"level": ["40 %"]}, r"the level of arc is a number or a text with a unit, not \['40 %'\]"),
+        ({"hours": {"arc": True}}, "the hours of arc is a number or a text with a unit, not True"),
+        ({"thickness": "1 mm ± 0.2 mm"}, "without a ± .*: write it into bench.toml, as working_thickness"),
+        ({"thickness": "99 mm"}, "was measured 2 mm thick, from which 0.2 to 20 mm can be told, not 99 mm"),
+        ({"time": {"arc": 3}}, 'the time is one value for the bench, such as "3 s", not of "arc"'),
         ({"distance": {"arc": 20}}, "another distance of arc takes its beam: write the irradiance at two"),
         ({"distance": {"LED 405": "4 cm"}}, "from 8 to 30 mm, not at 40 mm: nothing is extrapolated"),
     ],

@@ -25,6 +25,10 @@ def test_the_others_stay_as_they_are():
     assert float(kept.integration_time) == 0.01
 
 
+def test_one_may_be_named_alone():
+    assert sb.leave_out(SCANS, 2, because="x").identical(sb.leave_out(SCANS, [2], because="x"))
+
+
 def test_none_left_out_is_the_frame_itself():
     assert sb.leave_out(SCANS, [], because="").identical(SCANS)
 
@@ -35,6 +39,8 @@ def test_none_left_out_is_the_frame_itself():
         ([0], "x", "there is no scan 0 in this frame: they count from 1 to 4"),
         ([5], "x", "there is no scan 5 in this frame: they count from 1 to 4"),
         ([1, 2, 3, 4], "x", "all 4 scans of this frame are left out; measure it again"),
+        ([1.5], "x", "a scan is named by its whole number, counted from 1, not 1.5"),
+        (["3"], "x", "a scan is named by its whole number, counted from 1, not '3'"),
         ([3], "  ", 'scan 3 is left out without a reason: write what was seen, not "  "'),
     ],
 )

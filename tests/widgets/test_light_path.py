@@ -138,6 +138,9 @@ def test_several_controls_are_compared_once(path):
         ("level", {"arc": 0.0}, RangeError, "above 0 and at 100 % or below, not at 0 %"),
         ("level", {"arc": 120}, RangeError, "not at 120 %"),
         ("time", -1, RangeError, "the time is 0 s or more, not -1 s"),
+        ("level", {"arc": 0.4}, RangeError, "a level is given in % here, 1 to 100 or as a text"),
+        ("distance", {"LED 405": "12 mm ± 1 mm"}, RangeError, "a control stands at a value without a ±"),
+        ("hours", {"arc": None}, RangeError, "hours of a thing is a number or a text with a unit, not None"),
         ("shown", ["lamp"], RangeError, 'there is no source "lamp"; there are "arc", '),
         ("distance", {"LED 405": "2 s"}, UnitsError, "mm"),
     ],
@@ -229,7 +232,32 @@ def test_a_figure_that_cannot_be_followed_is_refused_in_words(path):
     path.sweep = {"criterion": "beauty", "control": "level"}
     assert path.state == 'refused: there is no criterion "beauty" to follow on this bench'
     path.sweep = {"criterion": "irradiance", "control": "thickness", "of": "lid"}
-    assert path.state == 'refused: nothing on this bench has a thickness that can be turned: "lid"'
+    known = "it has thickness, distance, hours, level"
+    assert path.state == f'refused: "thickness of lid" cannot be followed on this bench; {known}'
+    path.sweep = {"criterion": "irradiance", "control": "time"}
+    assert path.state == f'refused: "time" cannot be followed on this bench; {known}'
+
+
+def test_one_value_may_be_for_all_and_a_control_that_is_none_is_refused(path):
+    path.turn(level="40 %")
+    assert set(path.level.values()) == {40.0}
+    with pytest.raises(RangeError, match='there is no control "lamp"; there are thickness, distance'):
+        path.turn(lamp=3)
+
+
+def test_a_bench_that_is_taken_otherwise_has_no_values_to_go_back_to(reduced):
+    with pytest.raises(RangeError, match="give the bench as it is, and turn it here"):
+        LightPath(sb.adjust(reduced, time=3))
+
+
+def test_hours_are_followed_over_the_life_of_each_source(path):
+    """An arc ends long before an LED: its crossing lies between steps of its own."""
+    path.turn(time="30 s", sweep={"criterion": "time", "control": "hours", "of": "LED 385"})
+    header, _ = unpack(path.swept)
+    (arc,) = [one["at"] for one in header["crossings"] if one["source"] == "arc"]
+    left = float(path.result.hours_left.sel(source="arc"))
+    assert arc == pytest.approx(900 + left, rel=0.01)
+    assert header["notes"][0] == "nothing is known of arc, filtered, LED 385 along this control"
 
 
 def test_pages_without_a_kernel_get_a_picture_with_the_figures(path):

@@ -186,10 +186,11 @@ test('of a comparison, what decides comes before what is weighed', () => {
         criteria: { power: judged('no limit'), time: judged('not met') }
       }
     ],
-    criteria: { power: { required: '', what: '' }, time: { required: '', what: '' } }
+    shown_criteria: ['power', 'time', 'mercury'],
+    criteria: { time: { required: '', what: '' }, power: { required: '', what: '' } }
   });
   assert.ok(found);
-  assert.deepEqual(criteriaOf(found), { judged: ['time'], weighed: ['power'] });
+  assert.deepEqual(criteriaOf(found), { judged: ['time'], weighed: ['power', 'mercury'] });
   assert.deepEqual([found.advice, found.shown_figures], [[], []]);
   assert.equal(comparisonOf({}), undefined);
   assert.equal(comparisonOf(null), undefined);
@@ -224,7 +225,7 @@ test('a curve is read at its nearest sample, and nowhere outside', () => {
 
 test('the first look goes where something happens', () => {
   const led = curve([200, 300, 390, 400, 410, 700], [0, 0, 1, 100, 3, 0]);
-  const strip = { curves: [led], band: [320, 430] as const, dataSheet: 365, figures: {} };
+  const strip = { curves: [led], band: [320, 430] as const, dataSheet: 365, figures: {}, note: '' };
   assert.deepEqual(litRange(strip), [316, 434]);
   assert.deepEqual(litRange({ ...strip, band: [395, 405], dataSheet: null }), [391, 414]);
   assert.deepEqual(

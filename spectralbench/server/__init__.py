@@ -10,6 +10,7 @@ from typing import Any
 
 from spectralbench.server.handlers import FiguresHandler, SpectraHandler
 from spectralbench.server.names import NamesHandler
+from spectralbench.server.promptness import prompt
 from spectralbench.server.starting import NewHandler
 
 __all__: list[str] = []
@@ -21,7 +22,7 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 
 
 def _load_jupyter_server_extension(app: Any) -> None:
-    """Add our addresses to the server's."""
+    """Add our addresses to the server's, and let kernels answer without delay."""
     base = app.web_app.settings["base_url"].rstrip("/")
     handlers = (
         ("spectra", SpectraHandler),
@@ -30,3 +31,6 @@ def _load_jupyter_server_extension(app: Any) -> None:
         ("names", NamesHandler),
     )
     app.web_app.add_handlers(".*$", [(f"{base}/spectralbench/{name}", handler) for name, handler in handlers])
+    connection = app.web_app.settings.get("kernel_websocket_connection_class")
+    if isinstance(connection, type):
+        app.web_app.settings["kernel_websocket_connection_class"] = prompt(connection)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import sys
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from os import PathLike
@@ -32,7 +33,8 @@ from spectralbench.widgets.turning import Turning
 from spectralbench.widgets.values import Refused, Whole
 
 _DRAWS = 200  # enough for intervals of two digits, and quick
-_WAIT = 0.12  # s without another turn, after which sources are compared
+_WAIT = 0.25  # s without another turn, after which sources are compared
+_SHORT = 0.0005  # s between the turns of two threads, while one compares
 _COLUMNS = (
     "band_irradiance",
     "kept_share",
@@ -278,9 +280,15 @@ class LightPath(anywidget.AnyWidget):
         number, changes, sweep = self._number, self._changes(), dict(self.sweep)
 
         def work() -> None:
-            if number == self._number:  # nobody has turned on
+            if number != self._number:  # somebody has turned on
+                return
+            usual = sys.getswitchinterval()
+            sys.setswitchinterval(_SHORT)  # so that the next turn need not wait for this
+            try:
                 found = self._found(changes, sweep)
-                loop.call_soon_threadsafe(self._show, number, found)
+            finally:
+                sys.setswitchinterval(usual)
+            loop.call_soon_threadsafe(self._show, number, found)
 
         self._worker.submit(work)
 

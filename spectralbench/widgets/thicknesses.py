@@ -176,6 +176,7 @@ class Alone:
             "high": high,
             "step": float(f"{high / _STEPS:.1g}") if high else 1.0,
             "bench": here,
+            "stood": "measured",
             "fixed": fixed,
         }
 

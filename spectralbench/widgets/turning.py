@@ -14,6 +14,7 @@ from spectralbench.benches.adjustments import Adjustments, bench_values
 from spectralbench.benches.at_bond import least_lit, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.passing import bonded
+from spectralbench.benches.stacking import estimate
 from spectralbench.benches.strips import strips_of
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import in_words
@@ -34,7 +35,7 @@ class Turning:
     Parameters
     ----------
     tree : xarray.DataTree
-        From `spectralbench.reduce_bench`, without draws.
+        From `spectralbench.reduce_bench`; of draws, their means.
 
     Examples
     --------
@@ -57,7 +58,7 @@ class Turning:
         self._initiators = [str(name) for name in strips.coords["initiator"].values]
         self._parts = strips["passed"].transpose("part", "wavelength").values.astype(float)
         parts = tree["parts"].to_dataset()
-        self._measured = parts.get("measured_transmittance", parts["transmittance"])
+        self._measured = estimate(parts.get("measured_transmittance", parts["transmittance"]))
         self._lit = least_lit(tree, self.manifest).fillna(1.0).values
         low, high = self.needed.low, self.needed.high
         self._in_band = weights(self.grid, low, high)[:, None]

@@ -14,6 +14,7 @@ import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -25,6 +26,7 @@ import spectralbench as sb
 
 ROOT = Path(__file__).parents[2]
 BUILT = ROOT / "spectralbench" / "labextension"
+WIDGETS = ROOT / "spectralbench" / "widgets" / "static"
 SAMPLES = ROOT / "tests" / "samples"
 CHROMIUM = next(
     (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), ""
@@ -51,6 +53,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Without a browser, or without the built extension, there is nothing to see."""
     there = {
         "the extension is not built (make extension)": (BUILT / "package.json").exists(),
+        "widgets are not built (make extension)": (WIDGETS / "light_path.js").exists(),
         "there is no Chromium": bool(CHROMIUM),
     }
     missing = "; ".join(why for why, found in there.items() if not found)
@@ -185,8 +188,8 @@ def window(lab: Lab, context: Any) -> Any:
 
 
 @pytest.fixture
-def page(lab: Lab, window: Any, heard: Heard) -> Iterator[Any]:
-    """JupyterLab with nothing open."""
+def watched(window: Any, heard: Heard) -> Iterator[Any]:
+    """JupyterLab with whatever is open, and what it complains of."""
 
     def console(message: Any) -> None:
         if message.type == "error":
@@ -204,13 +207,154 @@ def page(lab: Lab, window: Any, heard: Heard) -> Iterator[Any]:
     for event, listener in listeners.items():
         window.on(event, listener)
     window.set_viewport_size(SIZE)
-    window.evaluate("performance.clearMeasures()")
+    window.evaluate("performance.clearMeasures(); performance.clearMarks()")
     yield window
-    window.keyboard.press("Escape")
-    window.evaluate("window.jupyterapp.commands.execute('application:close-all')")
-    window.wait_for_selector(".sb", state="detached")
     for event, listener in listeners.items():
         window.remove_listener(event, listener)
+
+
+@pytest.fixture
+def page(watched: Any) -> Iterator[Any]:
+    """JupyterLab with nothing open."""
+    yield watched
+    watched.keyboard.press("Escape")
+    watched.evaluate("window.jupyterapp.commands.execute('application:close-all')")
+    watched.wait_for_selector(".sb", state="detached")
+
+
+KERNEL = "window.jupyterapp.shell.currentWidget?.sessionContext?.session?.kernel"
+
+
+@dataclass(frozen=True)
+class Notebook:
+    """A notebook with one cell, open in JupyterLab, and its kernel."""
+
+    page: Any
+
+    def run(self, shown: str) -> Any:
+        """Run the cell; gives what it shows, by its class, once it is drawn."""
+        self.clear()
+        self.page.evaluate("void window.jupyterapp.commands.execute('notebook:run-all-cells')")
+        view = self.page.locator(f".{shown}")
+        canvas = view.get_by_role("application").locator("canvas").first
+        pytest.importorskip("playwright.sync_api").expect(canvas).to_be_visible(timeout=30_000)
+        return view
+
+    def source(self, code: str) -> None:
+        """Write other code into the cell."""
+        self.page.evaluate(
+            "code => { jupyterapp.shell.currentWidget.content.activeCell.model.sharedModel.setSource(code) }",
+            code,
+        )
+
+    def value(self, expression: str) -> str:
+        """What Python says of an expression."""
+        found = self.page.evaluate(
+            f"""async expression => {{
+              const asked = {{ code: '', user_expressions: {{ found: expression }} }};
+              const answer = await {KERNEL}.requestExecute(asked).done;
+              const found = answer.content.user_expressions.found;
+              return found.data?.['text/plain'] ?? found.evalue;
+            }}""",
+            expression,
+        )
+        return str(found)
+
+    def until(self, expression: str) -> None:
+        """Wait until an expression is true in Python: what a hand does arrives in its own time."""
+        end = time.monotonic() + 10
+        while self.value(expression) != "True":
+            assert time.monotonic() < end, f"never true: {expression}"
+
+    def said(self, code: str) -> None:
+        """Run code in the kernel, as a cell does."""
+        self.page.evaluate(f"async code => {{ await {KERNEL}.requestExecute({{ code }}).done; }}", code)
+
+    def restart(self) -> None:
+        """Begin to restart the kernel."""
+        self.page.evaluate("void window.jupyterapp.shell.currentWidget.sessionContext.restartKernel()")
+
+    def wait(self) -> None:
+        """Until the kernel has nothing to do."""
+        self.page.wait_for_function(f"{KERNEL}?.status === 'idle'")
+
+    def clear(self) -> None:
+        """Take away what the cell shows."""
+        self.page.evaluate("window.jupyterapp.commands.execute('notebook:clear-all-cell-outputs')")
+
+    def left_listening(self, widget: str) -> int:
+        """How much listens when what the cell shows is taken away."""
+        closed = f"performance.getEntriesByName('spectralbench: {widget} closed')"
+        self.clear()
+        self.page.wait_for_function(f"{closed}.length > 0")
+        return int(self.page.evaluate(f"{closed}[0].detail"))
+
+
+@pytest.fixture(scope="module")
+def notebook(request: pytest.FixtureRequest, lab: Lab, window: Any) -> Iterator[Notebook]:
+    """A notebook whose cell is the module's `CELL`; its kernel is the same for all tests of the module."""
+    name = f"{request.module.__name__.rpartition('.')[2]}.ipynb"
+    cell = {"cell_type": "code", "id": "one", "metadata": {}, "source": request.module.CELL}
+    cell |= {"outputs": [], "execution_count": None}
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    content = {"cells": [cell], "metadata": kernel, "nbformat": 4, "nbformat_minor": 5}
+    (lab.folder / name).write_text(json.dumps(content))
+    window.evaluate("path => void window.jupyterapp.commands.execute('docmanager:open', {path})", name)
+    window.wait_for_selector(".jp-NotebookPanel .jp-CodeCell", state="attached")
+    found = Notebook(window)
+    found.wait()
+    yield found
+    window.evaluate(
+        """async () => {
+          const {shell, serviceManager} = window.jupyterapp;
+          [...shell.widgets('main')].forEach(widget => widget.dispose());
+          await serviceManager.sessions.shutdownAll();
+        }"""
+    )
+    window.wait_for_timeout(300)  # for what JupyterLab has to say of it
+
+
+@pytest.fixture
+def theme(watched: Any) -> Iterator[Callable[[str], None]]:
+    """Change to the theme "Light" or "Dark"; the server keeps it, so that in the end it is light again."""
+
+    def change(name: str) -> None:
+        if (watched.evaluate("document.body.dataset.jpThemeLight") == "true") != (name == "Light"):
+            with watched.expect_response(
+                lambda answer: answer.request.method == "PUT" and "themes" in answer.url
+            ):
+                watched.evaluate(
+                    "theme => window.jupyterapp.commands.execute('apputils:change-theme', {theme})",
+                    f"JupyterLab {name}",
+                )
+            watched.wait_for_function(
+                "light => document.body.dataset.jpThemeLight === light", arg=str(name == "Light").lower()
+            )
+
+    yield change
+    change("Light")
+
+
+@pytest.fixture
+def barriers(watched: Any) -> Callable[[str], list[Any]]:
+    """What axe-core finds serious or critical in what a selector matches."""
+    watched.evaluate((files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8"))
+
+    def found(selector: str) -> list[Any]:
+        return list(watched.evaluate(BARRIERS, selector))
+
+    return found
+
+
+BARRIERS = """async selector => {
+  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+  const shown = [...document.querySelectorAll(selector)].filter(one => one.getClientRects().length > 0);
+  const {violations, passes} = await window.axe.run(shown, {runOnly: tags});
+  const grave = violations.filter(one => ['serious', 'critical'].includes(one.impact));
+  return passes.length === 0
+    ? ['nothing was looked at']
+    : grave.map(one => [one.id, one.nodes.slice(0, 3).map(node => node.html.slice(0, 200))]);
+}"""
 
 
 @pytest.fixture

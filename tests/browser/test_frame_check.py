@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -13,67 +11,24 @@ import pytest
 expect = pytest.importorskip("playwright.sync_api").expect
 expect.set_options(timeout=15_000)
 
-ROOT = Path(__file__).parents[2]
-SCRIPT = ROOT / "spectralbench" / "widgets" / "static" / "frame_check.js"
-pytestmark = pytest.mark.skipif(not SCRIPT.is_file(), reason="the widget is not built (make extension)")
-
-NAME = "frame.ipynb"
-CELLS = """\
+CELL = """\
 from spectralbench.widgets.frame_check import FrameCheck
 
 check = FrameCheck("bench", "LED 405")
 check"""
-CLOSED = "spectralbench: frame check closed"
-KERNEL = "window.jupyterapp.shell.currentWidget?.sessionContext?.session?.kernel"
 
 
 @pytest.fixture
-def run(page: Any, lab: Any) -> Iterator[Callable[[], Any]]:
-    """Run all cells of a notebook; gives the widget, once it is drawn."""
-    cell = {
-        "cell_type": "code",
-        "id": "one",
-        "metadata": {},
-        "source": CELLS,
-        "outputs": [],
-        "execution_count": None,
-    }
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-    content = {"cells": [cell], "metadata": kernel, "nbformat": 4, "nbformat_minor": 5}
-    (lab.folder / NAME).write_text(json.dumps(content))
-    page.evaluate("path => void window.jupyterapp.commands.execute('docmanager:open', {path})", NAME)
-    page.wait_for_selector(".jp-NotebookPanel .jp-CodeCell", state="attached")
-    page.wait_for_function(f"{KERNEL}?.status === 'idle'")
+def run(watched: Any, notebook: Any) -> Callable[[str], Any]:
+    """Run the cell with the scans of a source; gives the widget, once it is drawn."""
 
-    def run_all() -> Any:
-        page.evaluate("void window.jupyterapp.commands.execute('notebook:run-all-cells')")
-        view = page.locator(".sb-frame-check")
-        expect(view.get_by_role("application")).to_be_visible(timeout=30_000)
+    def run_with(source: str) -> Any:
+        notebook.source(CELL.replace("LED 405", source))
+        view = notebook.run("sb-frame-check")
         expect(view.get_by_role("table", name="Scans of the frame")).to_be_visible()
         return view
 
-    yield run_all
-    page.evaluate("void window.jupyterapp.commands.execute('notebook:clear-all-cell-outputs')")
-    page.evaluate("window.jupyterapp.commands.execute('docmanager:save')")
-
-
-def value(page: Any, expression: str) -> str:
-    """What Python says of an expression."""
-    found = page.evaluate(
-        f"""async expression => {{
-          const asked = {{ code: '', user_expressions: {{ found: expression }} }};
-          const answer = await {KERNEL}.requestExecute(asked).done;
-          const found = answer.content.user_expressions.found;
-          return found.data?.['text/plain'] ?? found.evalue;
-        }}""",
-        expression,
-    )
-    return str(found)
-
-
-def said(page: Any, code: str) -> None:
-    """Run code in the kernel, as a cell does."""
-    page.evaluate(f"async code => {{ await {KERNEL}.requestExecute({{ code }}).done; }}", code)
+    return run_with
 
 
 def picture(view: Any, strip: str) -> str:
@@ -85,8 +40,8 @@ def verdict(view: Any) -> Any:
     return view.locator(".sbf-verdict")
 
 
-def test_a_scan_is_left_out_by_keyboard_with_a_reason_and_python_sees_it(page, run):
-    view = run()
+def test_a_scan_is_left_out_by_keyboard_with_a_reason_and_python_sees_it(watched, notebook, run):
+    page, view = watched, run("LED 405")
     expect(verdict(view)).to_have_text(re.compile("may be used.*raw/led_405.csv"))
     before = picture(view, "scans")
     use = view.get_by_role("checkbox", name="use scan 3")
@@ -97,7 +52,7 @@ def test_a_scan_is_left_out_by_keyboard_with_a_reason_and_python_sees_it(page, r
     expect(view.get_by_text("scan 3 is used until you say why not")).to_be_visible()
     page.keyboard.press("Enter")
     expect(view.get_by_text("a reason is needed: what was seen?")).to_be_visible()
-    assert value(page, "check.left_out") == "{}"
+    assert notebook.value("check.left_out") == "{}"
     page.keyboard.type("lamp flickered")
     page.keyboard.press("Enter")
     row = view.get_by_role("row", name=re.compile("^use scan 3|scan 3 ")).first
@@ -105,13 +60,13 @@ def test_a_scan_is_left_out_by_keyboard_with_a_reason_and_python_sees_it(page, r
     expect(use).to_be_focused()
     expect(use).not_to_be_checked()
     expect(view.get_by_text("7 of 8 scans are used")).to_be_visible()
-    assert value(page, "check.left_out") == "{3: 'lamp flickered'}"
-    assert value(page, "check.kept.sizes['spectrum'], check.result.sizes['spectrum']") == "(7, 7)"
+    assert notebook.value("check.left_out") == "{3: 'lamp flickered'}"
+    assert notebook.value("check.kept.sizes['spectrum'], check.result.sizes['spectrum']") == "(7, 7)"
     line = 'frame = { file = "raw/led_405.csv", left_out = [3], because = "lamp flickered" }'
     expect(view.get_by_text(line)).to_be_visible()
     assert picture(view, "scans") != before
 
-    said(page, "check.left_out = {5: 'door open'}")
+    notebook.said("check.left_out = {5: 'door open'}")
     expect(view.get_by_role("textbox", name="why scan 5 is left out")).to_have_value("door open")
     expect(use).to_be_checked()
     page.keyboard.press("Space")  # and by Escape, nothing has happened
@@ -121,30 +76,21 @@ def test_a_scan_is_left_out_by_keyboard_with_a_reason_and_python_sees_it(page, r
     back = view.get_by_role("checkbox", name="use scan 5")
     back.check()
     expect(view.get_by_text("8 of 8 scans are used")).to_be_visible()
-    assert value(page, "check.left_out") == "{}"
-    said(page, "check.left_out = dict.fromkeys(range(1, 8), 'x')")
+    assert notebook.value("check.left_out") == "{}"
+    notebook.said("check.left_out = dict.fromkeys(range(1, 8), 'x')")
     view.get_by_role("checkbox", name="use scan 8").uncheck()
     view.get_by_role("textbox", name="why scan 8 is left out").fill("x")
     page.keyboard.press("Enter")
     expect(view.get_by_role("alert")).to_contain_text("all 8 scans of this frame are left out")
     expect(view.get_by_role("checkbox", name="use scan 8")).to_be_checked()
-    page.evaluate("performance.clearMarks()")
-    page.evaluate("void window.jupyterapp.commands.execute('notebook:clear-all-cell-outputs')")
-    page.wait_for_function(f"performance.getEntriesByName('{CLOSED}').length > 0")
-    assert page.evaluate(f"performance.getEntriesByName('{CLOSED}')[0].detail") == 0
+    assert notebook.left_listening("frame check") == 0
 
 
-def test_saturated_stretches_are_shown_and_without_a_kernel_it_says_so(page, run):
-    view = run()
+def test_saturated_stretches_are_shown_and_without_a_kernel_it_says_so(heard, notebook, run):
+    heard.expected.append("Could not restore the debugger state")  # JupyterLab's own, of a restart
+    view = run("LED 405")
     expect(view.locator(".sbf-stretch")).to_have_count(0)
-    page.evaluate(
-        """code => {
-          const cell = window.jupyterapp.shell.currentWidget.content.activeCell;
-          cell.model.sharedModel.setSource(code);
-        }""",
-        CELLS.replace("LED 405", "arc"),
-    )
-    view = run()
+    view = run("arc")
     expect(verdict(view)).to_have_text(re.compile("may not be used"))
     expect(view.get_by_role("list", name="Why")).to_contain_text("saturated in each of 8 scans: 6 pixels at")
     expect(view.locator(".sbf-stretch")).to_be_visible()
@@ -154,10 +100,17 @@ def test_saturated_stretches_are_shown_and_without_a_kernel_it_says_so(page, run
     chart.press("ArrowRight")
     status = view.get_by_role("status").filter(has_text=re.compile(r"^\d+\.\d\d nm · mean of 8 "))
     expect(status).to_be_visible()
-    page.evaluate("void window.jupyterapp.shell.currentWidget.sessionContext.restartKernel()")
+    notebook.restart()
     expect(view.get_by_text("Not connected: run the cell again")).to_be_visible()
     expect(view.get_by_role("checkbox", name="use scan 3")).to_be_disabled()
     before = chart.get_attribute("aria-label")
     chart.press("+")
     expect(chart).not_to_have_attribute("aria-label", before)
-    page.wait_for_function(f"{KERNEL}?.status === 'idle'")
+    notebook.wait()
+
+
+def test_nothing_bars_anyone_from_it(run, theme, barriers):
+    run("arc")
+    for name in ("Dark", "Light"):
+        theme(name)
+        assert barriers(".sb-frame-check") == []

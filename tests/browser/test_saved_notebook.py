@@ -58,7 +58,9 @@ def reopened(page: Any, lab: Any, heard: Any, executed: nbformat.NotebookNode) -
 def test_a_saved_widget_is_shown_without_a_kernel_and_still_zooms(reopened):
     light = reopened.get_by_role("region", name=re.compile("light path", re.IGNORECASE))
     expect(light).to_be_visible()
-    expect(light.get_by_role("status").filter(has_text="Not connected: run the cell again")).to_be_visible()
+    expect(
+        light.get_by_role("status").filter(has_text="Not connected: this is what the cell showed at first")
+    ).to_be_visible()
     expect(light.get_by_role("slider", name="thickness of cover", exact=True)).to_be_disabled()
     expect(light.get_by_role("table", name="Sources in order")).to_contain_text("LED 405")
     plot = light.get_by_role("application").first

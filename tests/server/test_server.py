@@ -17,6 +17,7 @@ import pytest
 import spectralbench as sb
 from spectralbench.payload import unpack
 from spectralbench.server.files import LARGEST
+from spectralbench.server.promptness import prompt
 
 TOKEN = "a-token-for-tests"
 NONE_SUCH = "no such file below the server's root"
@@ -226,3 +227,22 @@ def test_nothing_can_be_written(server):
     )
     with pytest.raises(urllib.error.HTTPError, match=re.compile("405|403")):
         urllib.request.urlopen(request, timeout=10)
+
+
+def test_a_kernel_answers_without_waiting_for_its_first_word_to_be_acknowledged():
+    """Whatever connection the server uses, it is told not to keep small messages back, before it connects."""
+    done = []
+
+    class Handler:
+        def set_nodelay(self, value):
+            done.append(value)
+
+    class Connection:
+        websocket_handler = Handler()
+
+        def connect(self):
+            done.append("connected")
+            return "as before"
+
+    assert prompt(Connection)().connect() == "as before"
+    assert done == [True, "connected"]

@@ -56,6 +56,18 @@ def test_what_is_quick_says_what_a_comparison_says(reduced):
         assert float(number) == pytest.approx(float(one.absorbed_photons), rel=6e-3), name
 
 
+def test_a_bench_with_draws_is_turned_too(demo):
+    tree = sb.reduce_bench(demo, draws=20, seed=1)
+    path = LightPath(tree)
+    path.turn(thickness="1 mm", level={"LED 405": 50})
+    assert path.result.sizes["draw"] == 20
+    quick = float(figures(path)["LED 405"].split(" ")[0])
+    assert quick == pytest.approx(
+        float(path.result.band_irradiance.sel(source="LED 405").mean()) / 10, rel=0.02
+    )
+    assert path.tree["sources"].sizes["draw"] == 20
+
+
 def test_heads_together_are_quick_too(demo, tmp_path):
     heads = '[{ source = "LED 385" }, { source = "LED 405", setting = "50 %" }]'
     folder = shutil.copytree(demo, tmp_path / "bench")

@@ -24,6 +24,10 @@ export interface Comparison {
   not_measured: string[];
   cautions: string[];
   shown_figures: string[];
+  /** Names in their order, which a saved notebook does not keep of keys. */
+  shown_criteria: string[];
+  /** Criteria that can be followed along a control. */
+  followed: string[];
 }
 
 /** A mark for each verdict, beside its word. */
@@ -40,7 +44,14 @@ export function comparisonOf(value: unknown): Comparison | undefined {
   if (given.sources === undefined) {
     return undefined;
   }
-  const empty = { advice: [], not_measured: [], cautions: [], shown_figures: [] };
+  const empty = {
+    advice: [],
+    not_measured: [],
+    cautions: [],
+    shown_figures: [],
+    shown_criteria: [],
+    followed: []
+  };
   return { ...empty, criteria: {}, labels: {}, long_names: {}, ...given, sources: given.sources };
 }
 
@@ -49,8 +60,8 @@ export function markOf(verdict: string): string {
 }
 
 /** Criteria of which some source has a limit, and those that decide nothing. */
-export function criteriaOf({ sources, criteria }: Comparison): { judged: string[]; weighed: string[] } {
-  const names = Object.keys(criteria);
+export function criteriaOf(of: Comparison): { judged: string[]; weighed: string[] } {
+  const { sources, shown_criteria: names } = of;
   const isJudged = (name: string) =>
     sources.some(source => (source.criteria[name]?.verdict ?? 'no limit') !== 'no limit');
   return { judged: names.filter(isJudged), weighed: names.filter(name => !isJudged(name)) };

@@ -14,6 +14,8 @@ export interface Control {
   high: number;
   step: number;
   bench: number | null;
+  /** Where that stood, if not on a bench. */
+  stood?: 'measured';
   /** Why it cannot be turned; empty if it can. */
   fixed: string;
 }

@@ -15,6 +15,8 @@ export interface Strip {
   dataSheet: number | null;
   /** In words, by source. */
   figures: Record<string, string>;
+  /** What these figures are. */
+  note: string;
 }
 
 interface StripHeader extends Header {
@@ -22,6 +24,7 @@ interface StripHeader extends Header {
   band?: [number, number] | null;
   data_sheet?: number | null;
   figures?: Record<string, string>;
+  note?: string;
 }
 
 const SEEN = 0.02; // of a curve's highest value; below that, nothing happens
@@ -42,7 +45,8 @@ export function stripOf(data: ArrayBuffer): Strip {
     curves: curvesOf(header.curves, arrays),
     band: header.band ?? null,
     dataSheet: header.data_sheet ?? null,
-    figures: header.figures ?? {}
+    figures: header.figures ?? {},
+    note: header.note ?? ''
   };
 }
 

@@ -10,8 +10,8 @@ import transmission from '../widget/transmission.js';
 
 const RENDERS: Record<string, Render> = {
   light_path: lightPath.render,
-  frame_check: frameCheck.render as unknown as Render,
-  transmission: transmission.render as unknown as Render
+  frame_check: frameCheck.render,
+  transmission: transmission.render
 };
 const BEFORE_WIDGETS = -20; // the renderer of live widgets has -10, and ours asks it first
 

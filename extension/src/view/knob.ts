@@ -63,7 +63,7 @@ function turnable(control: Control, turned: (value: number, moved: number) => vo
     node.classList.toggle('sbl-turned', other);
     note.textContent = other ? bench() : control.control === 'time' && value === 0 ? 'no limit' : '';
   };
-  const bench = () => `bench ${written(control.bench, control)}`;
+  const bench = () => `${control.stood ?? 'bench'} ${written(control.bench, control)}`;
   const turn = (value: number, event: Event) => {
     given = value;
     show(value);

@@ -6,6 +6,8 @@ import { heightRange, type Range } from '../model/scales.js';
 export interface Layout {
   /** Beneath the horizontal axis; without it, the axis has no numbers. */
   across: string;
+  /** Along the vertical axes: their units. */
+  up?: readonly [string, string];
   logarithmic: boolean;
   /** Room at the left and right [px], so that plots stand in line. */
   sides: readonly [number, number];

@@ -27,6 +27,7 @@ export interface Scene {
 }
 
 const FILLING = 0.18; // opacity
+const UNITS = 7; // px from the edge to the middle of what stands along an axis
 const LINE = 16; // px, of a number
 const FONT = '11px system-ui, sans-serif';
 const [WIDE, HIGH] = [80, 36]; // px from one number to the next, about
@@ -190,8 +191,23 @@ function axes(pen: CanvasRenderingContext2D, { lines, shown, heights, layout, bo
       pen.fillText(number(value), side === 0 ? box.left - 6 : box.right + 6, y);
     }
   });
+  const [left, right] = layout.sides;
+  const ends = [box.left - left + UNITS, box.right + right - UNITS];
+  layout.up?.slice(0, isSecond ? 2 : 1).forEach((units, side) => {
+    upwards(pen, units, [ends[side] ?? 0, (box.top + box.foot) / 2]);
+  });
   pen.strokeStyle = ink;
   rule([box.left, half(box.foot)], [box.right, half(box.foot)]);
+}
+
+/** Text along a vertical axis, about its middle. */
+function upwards(pen: CanvasRenderingContext2D, text: string, [x, y]: Point): void {
+  pen.save();
+  pen.translate(x, y);
+  pen.rotate(-Math.PI / 2);
+  pen.textAlign = 'center';
+  pen.fillText(text, 0, 0);
+  pen.restore();
 }
 
 /** Marks of a logarithmic axis; powers of ten alone, where there is no room for all. */

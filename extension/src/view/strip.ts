@@ -14,6 +14,8 @@ export interface Kind {
   /** What its heights are, beneath the caption. */
   told: (strip: Strip) => string;
   across: string;
+  /** Units of its vertical axes. */
+  up: (strip: Strip) => readonly [string, string];
   fixed?: Range;
   /** Whether its axis may be logarithmic. */
   turns: boolean;
@@ -33,7 +35,7 @@ export interface StripView {
   dispose: Dispose;
 }
 
-const SIDES = [60, 44] as const; // px, for the numbers at the left and right
+const SIDES = [64, 48] as const; // px, for numbers and units at the left and right
 
 /** A strip; `chosen` and `pointed` hear what a hand does in it. */
 export function stripOf(
@@ -65,7 +67,8 @@ export function stripOf(
   const marks = marksIn(plot, isFirst);
   const draw = () => {
     const { across, fixed } = kind;
-    plot.draw(lines, { across, logarithmic, sides: SIDES, ...(fixed ? { fixed } : {}) });
+    const up = strip ? kind.up(strip) : (['', ''] as const);
+    plot.draw(lines, { across, up, logarithmic, sides: SIDES, ...(fixed ? { fixed } : {}) });
   };
   const list = () => {
     units.textContent = strip ? kind.told(strip) : '';

@@ -43,6 +43,7 @@ export function stripsIn(host: HTMLElement, placeOf: (source: string) => number)
       caption: 'sent',
       told: strip => `to the part, ${unitsOf(strip)}`,
       across: '',
+      up: strip => [unitsOf(strip), ''],
       turns: true,
       lines: ({ curves }) => curves.map(curve => base(curve, placeOf(curve.label)))
     },
@@ -50,6 +51,7 @@ export function stripsIn(host: HTMLElement, placeOf: (source: string) => number)
       caption: 'passed',
       told: strip => `by each layer, ${unitsOf(strip)}`,
       across: '',
+      up: strip => [unitsOf(strip), ''],
       fixed: PASSED,
       turns: false,
       lines: ({ curves }) => {
@@ -67,6 +69,7 @@ export function stripsIn(host: HTMLElement, placeOf: (source: string) => number)
         `filled: by source, ${unitsOf(strip, 'source')}` +
         (strip.curves.some(isAbsorbing) ? `; lines: by initiator, ${unitsOf(strip, 'initiator')}` : ''),
       across: axisLabel('wavelength', 'nm'),
+      up: strip => [unitsOf(strip, 'source'), unitsOf(strip, 'initiator')],
       turns: true,
       lines: ({ curves }) => {
         const initiators = curves.filter(isAbsorbing);
@@ -116,7 +119,8 @@ export function stripsIn(host: HTMLElement, placeOf: (source: string) => number)
   const { sent, passed, absorbed } = views;
   const group = element('div', { class: 'sbl-strips', role: 'application', tabindex: '0' });
   group.append(sent.node, passed.node, absorbed.node);
-  host.append(group, status, figures);
+  const note = element('p', { class: 'sbl-note' });
+  host.append(group, status, figures, note);
   const describe = () => {
     const [low, high] = (shown ?? sent.plot.whole()).map(end => position(end, 'nm'));
     const names = sent.visible().map(line => line.name);
@@ -127,6 +131,7 @@ export function stripsIn(host: HTMLElement, placeOf: (source: string) => number)
   };
   const list = () => {
     const told = absorbed.strip()?.figures ?? {};
+    note.textContent = absorbed.strip()?.note ?? '';
     const lines = Object.entries(told).filter(([source]) => !hidden.has(source));
     figures.replaceChildren(
       ...lines.map(([source, text]) =>

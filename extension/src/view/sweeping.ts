@@ -26,6 +26,7 @@ export interface Sweeping {
   dispose: Dispose;
 }
 
+const NOTHING = 'Nothing was followed before the kernel went: run the cell again.';
 const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
 const LABEL = 40; // px that a number at the axis takes
 const ROW = 15;
@@ -174,6 +175,9 @@ export function sweepingIn(
       plot.hide(isHidden);
     },
     enable: on => {
+      if (!on && !sweep) {
+        words.replaceChildren(element('li', { class: 'sbl-note' }, NOTHING));
+      }
       criterion.disabled = control.disabled = of.disabled = !on;
     },
     repaint: () => {

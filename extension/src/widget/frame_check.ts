@@ -17,7 +17,7 @@ interface Traits {
   state: string;
 }
 
-export default entryOf<Traits>('frame check', 'sb-frame-check', (model, _, turn) => {
+export default entryOf<Traits>('frame check', ({ get, turn }) => {
   const top = element('header', {});
   const picture = element('div', { class: 'sbl-picture' });
   const table = element('div', {});
@@ -32,7 +32,7 @@ export default entryOf<Traits>('frame check', 'sb-frame-check', (model, _, turn)
     view.light
   );
   const check = () => {
-    const checked = checkedOf(model.get('check'));
+    const checked = checkedOf(get('check'));
     if (checked) {
       const places = placesOf(checked.scans);
       verdict.set(checked);
@@ -44,22 +44,23 @@ export default entryOf<Traits>('frame check', 'sb-frame-check', (model, _, turn)
     nodes: [top, picture, table, below],
     paint: {
       scans: () => {
-        const data = bytesOf(model.get('scans'));
+        const data = bytesOf(get('scans'));
         if (data) {
           view.set(scansOf(data));
         }
       },
       apart: () => {
-        const data = bytesOf(model.get('apart'));
+        const data = bytesOf(get('apart'));
         if (data) {
           view.apart(scansOf(data));
         }
       },
       check,
       left_out: () => {
-        rows.leftOut(model.get('left_out'));
+        rows.leftOut(get('left_out'));
       }
     },
+    pictures: ['scans', 'apart'],
     enable: rows.enable,
     repaint: () => {
       view.repaint();

@@ -1,6 +1,6 @@
 /** A widget as it was saved in a notebook: its traits without a kernel. */
 
-import type { Model, Trait } from './model.js';
+import type { Model } from './model.js';
 
 /** What is kept of a widget beside its picture. */
 export interface Saved {
@@ -22,8 +22,8 @@ export function savedModel({ state }: Saved): Model {
   const values = new Map(Object.entries(state).map(([name, value]) => [name, restored(value)]));
   const listeners = new Map<string, Set<() => void>>();
   return {
-    get: name => values.get(name) as never,
-    set: (name: Trait, value: unknown) => {
+    get: name => values.get(name),
+    set: (name, value) => {
       values.set(name, value);
       for (const heard of listeners.get(`change:${name}`) ?? []) {
         heard();
@@ -36,7 +36,8 @@ export function savedModel({ state }: Saved): Model {
     off: (event, heard) => {
       listeners.get(event)?.delete(heard);
     },
-    comm_live: false
+    comm_live: false,
+    saved: true
   };
 }
 

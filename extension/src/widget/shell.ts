@@ -3,38 +3,44 @@
 import { coloursOf } from '../view/colours.js';
 import { element } from '../view/element.js';
 import { all, counted, listen, listening, type Dispose } from '../view/listening.js';
-import { talkOf, type ModelOf } from './talk.js';
+import type { Model } from './model.js';
+import { talkOf, type Standing, type Talk } from './talk.js';
 
 /** What a widget is made of. */
 export interface Content<T> {
   nodes: readonly HTMLElement[];
-  /** What each trait changes in what is seen. */
+  /** What each trait changes in what is seen, in the order in which that is painted. */
   paint: Partial<Record<keyof T & string, () => void>>;
+  /** Traits that a picture is drawn from. */
+  pictures: readonly (keyof T & string)[];
   enable: (on: boolean) => void;
   repaint: () => void;
   dispose: Dispose;
 }
 
-/** Builds the content; `turn` sends what a hand did. */
-export type Build<T> = (
-  model: ModelOf<T>,
-  root: HTMLElement,
-  turn: (changes: Partial<T>) => void
-) => Content<T>;
+export type Build<T> = (talk: Talk<T>) => Content<T>;
 
-export interface Entry<T> {
-  render: (given: { model: ModelOf<T>; el: HTMLElement }) => Dispose;
+export interface Entry {
+  render: (given: { model: Model; el: HTMLElement }) => Dispose;
 }
 
-const SILENT = 'Not connected: run the cell again';
+const SAID: Record<Standing, string> = {
+  answers: '',
+  silent: 'No answer yet: the kernel may be busy',
+  gone: 'Not connected: run the cell again'
+};
+const SAVED = 'Not connected: this is what the cell showed at first; run it again';
 const REFUSED = 'refused: ';
+const BUSY = 'comparing';
+const MEASURED = 'spectralbench: from slider to picture';
+const STALE = 1000; // ms; a turn whose picture has not come by then changed none
 
-/** What anywidget loads: a widget with a name in words and a class of its own. */
-export function entryOf<T extends { state: string }>(name: string, of: string, build: Build<T>): Entry<T> {
+/** What anywidget loads: a widget with a name in words, from which its class is made. */
+export function entryOf<T extends { state: string }>(name: string, build: Build<T>): Entry {
   return {
     render: ({ model, el }) => {
       try {
-        const dispose = shellIn(name, of, model, el, build);
+        const dispose = shellIn(name, model, el, build);
         return () => {
           dispose();
           performance.mark(`spectralbench: ${name} closed`, { detail: listening() });
@@ -50,60 +56,80 @@ export function entryOf<T extends { state: string }>(name: string, of: string, b
 
 function shellIn<T extends { state: string }>(
   name: string,
-  of: string,
-  model: ModelOf<T>,
+  model: Model,
   el: HTMLElement,
   build: Build<T>
 ): Dispose {
   const notice = element('p', { class: 'sbl-alert', role: 'alert', hidden: '' });
   const lost = element('p', { class: 'sbl-lost', role: 'status' });
-  const root = element('div', { class: `sb-light-path ${of}`, role: 'region', 'aria-label': name });
+  const root = element('div', { class: 'sb-light-path', role: 'region', 'aria-label': name });
+  root.classList.add(`sb-${name.replaceAll(' ', '-')}`);
   el.replaceChildren(root);
   const say = (words: string) => {
     notice.hidden = words === '';
     notice.textContent = words;
   };
-  const content = build(model, root, changes => {
-    talk.turn(changes);
+  const moves = movesOf();
+  const content = build({
+    get: trait => talk.get(trait),
+    tell: changes => {
+      talk.tell(changes);
+    },
+    turn: (changes, moved) => {
+      moves.moved(moved);
+      talk.turn(changes);
+    }
   });
   root.append(lost, notice, ...content.nodes);
   const paint: Content<T>['paint'] = {
     ...content.paint,
     state: () => {
-      const state = model.get('state');
+      const state = talk.get('state');
       say(state.startsWith(REFUSED) ? state.slice(REFUSED.length) : '');
+      content.paint.state?.();
     }
   };
   const traits = Object.keys(paint) as (keyof T & string)[];
   const due = new Set<keyof T & string>();
   let frame = 0;
+  let isBroken = false; // what came last could not be drawn
   const show = () => {
     frame = 0;
-    const now = traits.filter(trait => due.has(trait));
+    const now = new Set(traits.filter(trait => due.has(trait)).map(trait => paint[trait]));
+    const isPicture = content.pictures.some(trait => due.has(trait));
     due.clear();
     try {
-      now.forEach(trait => paint[trait]?.());
+      now.forEach(one => one?.());
+      if (isBroken) {
+        isBroken = false;
+        paint.state?.();
+      }
     } catch (error) {
+      isBroken = true;
       say(`This cannot be drawn: ${messageOf(error)}`);
+    }
+    if (isPicture) {
+      moves.seen();
     }
   };
   const later = (...some: (keyof T & string)[]) => {
     some.forEach(trait => due.add(trait));
     frame ||= requestAnimationFrame(show);
   };
-  const talk = talkOf(model, el, traits, {
+  const talk = talkOf<T>(model, el, traits, {
     came: trait => {
       later(trait);
     },
-    connected: on => {
-      lost.textContent = on ? '' : SILENT;
-      root.classList.toggle('sbl-offline', !on);
-      content.enable(on);
-    }
+    stands: standing => {
+      lost.textContent = standing === 'gone' && model.saved ? SAVED : SAID[standing];
+      content.enable(standing !== 'gone');
+    },
+    isBusy: () => model.get('state') === BUSY
   });
   later(...traits);
   return all(
     talk.dispose,
+    moves.dispose,
     counted(() => {
       cancelAnimationFrame(frame);
     }),
@@ -118,6 +144,27 @@ function shellIn<T extends { state: string }>(
       root.remove();
     }
   );
+}
+
+/** Measures how long it takes from a hand's move until its picture is painted. */
+function movesOf(): { moved: (at?: number) => void; seen: () => void; dispose: Dispose } {
+  let since: number | undefined;
+  let ending = 0;
+  return {
+    moved: (at = performance.now()) => {
+      since = since !== undefined && at - since < STALE ? since : at;
+    },
+    seen: () => {
+      if (since !== undefined) {
+        const start = since;
+        since = undefined;
+        ending = window.setTimeout(() => performance.measure(MEASURED, { start })); // once it is painted
+      }
+    },
+    dispose: counted(() => {
+      window.clearTimeout(ending);
+    })
+  };
 }
 
 function messageOf(error: unknown): string {

@@ -1,53 +1,48 @@
 /** Messages between a browser and a kernel, whatever the traits are; and somebody notices if nothing comes back. */
 
 import { all, counted, listen, type Dispose } from '../view/listening.js';
+import type { Callbacks, Model } from './model.js';
 
-/** What a notebook gives a widget with traits of a kind. */
-export interface ModelOf<T> {
-  get: <K extends keyof T>(name: K) => T[K];
-  set: <K extends keyof T>(name: K, value: T[K]) => void;
-  save_changes: (callbacks?: Callbacks) => void;
-  on: (event: string, heard: () => void) => void;
-  off: (event: string, heard: () => void) => void;
-  comm_live?: boolean;
-}
-
-/** Hears that the kernel has worked a message off, where the host tells. */
-export interface Callbacks {
-  iopub: { status: (message: { content: { execution_state?: string } }) => void };
-}
-
+/** What a widget may ask and say. */
 export interface Talk<T> {
-  /** Send what a hand did. */
-  turn: (changes: Partial<T>) => void;
-  dispose: Dispose;
+  get: <K extends keyof T & string>(trait: K) => T[K];
+  /** Send what a hand did, and when it moved; an answer is waited for. */
+  turn: (changes: Partial<T>, moved?: number) => void;
+  /** Send what needs no answer. */
+  tell: (changes: Partial<T>) => void;
 }
+
+/** How it stands with the kernel: it answers, it has not answered for long, or nothing reaches it. */
+export type Standing = 'answers' | 'silent' | 'gone';
 
 export interface Hears<T> {
   came: (trait: keyof T & string) => void;
-  connected: (on: boolean) => void;
+  stands: (standing: Standing) => void;
+  /** Whether the kernel has said that it is at work, so that its silence means nothing. */
+  isBusy: () => boolean;
 }
 
 const PATIENCE = 5000; // ms that a visible page waits for an answer
 
 /** Talk with the kernel through a model. */
 export function talkOf<T>(
-  model: ModelOf<T>,
+  model: Model,
   el: HTMLElement,
   traits: readonly (keyof T & string)[],
   hears: Hears<T>
-): Talk<T> {
+): Talk<T> & { dispose: Dispose } {
   let waiting: number | undefined;
   let isSilent = false;
-  let wasConnected: boolean | undefined;
+  let stood: Standing | undefined;
   let isLive: boolean | undefined;
   let isOurs = false; // what is being set comes from here
   const look = () => {
     const isMarked = el.closest('.jupyter-widgets-disconnected') !== null;
-    const now = (model.comm_live ?? isLive ?? true) && !isMarked && !isSilent;
-    if (now !== wasConnected) {
-      wasConnected = now;
-      hears.connected(now);
+    const isGone = isMarked || !(model.comm_live ?? isLive ?? true);
+    const now = isGone ? 'gone' : isSilent ? 'silent' : 'answers';
+    if (now !== stood) {
+      stood = now;
+      hears.stands(now);
     }
   };
   const answered = () => {
@@ -59,11 +54,11 @@ export function talkOf<T>(
   const wait = () => {
     waiting ??= window.setTimeout(() => {
       waiting = undefined;
-      if (document.visibilityState === 'visible') {
+      if (document.visibilityState !== 'visible' || hears.isBusy()) {
+        wait();
+      } else {
         isSilent = true;
         look();
-      } else {
-        wait();
       }
     }, PATIENCE);
   };
@@ -75,6 +70,14 @@ export function talkOf<T>(
         }
       }
     }
+  };
+  const tell = (changes: Partial<T>) => {
+    isOurs = true;
+    for (const [name, value] of Object.entries(changes)) {
+      model.set(name, value);
+    }
+    isOurs = false;
+    model.save_changes(callbacks);
   };
   const stops = traits.map(trait => {
     const came = () => {
@@ -90,19 +93,16 @@ export function talkOf<T>(
   });
   /** The event says nothing; its view, which is `this` of the listener, knows the model itself. */
   function lived(this: unknown): void {
-    isLive = (this as { model?: Partial<ModelOf<T>> } | undefined)?.model?.comm_live ?? isLive;
+    isLive = (this as { model?: Partial<Model> } | undefined)?.model?.comm_live ?? isLive;
     look();
   }
   model.on('comm_live_update', lived);
   look();
   return {
+    get: trait => model.get(trait) as T[typeof trait],
+    tell,
     turn: changes => {
-      isOurs = true;
-      for (const [name, value] of Object.entries(changes) as [keyof T, never][]) {
-        model.set(name, value);
-      }
-      isOurs = false;
-      model.save_changes(callbacks);
+      tell(changes);
       wait();
     },
     dispose: all(

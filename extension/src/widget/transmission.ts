@@ -19,13 +19,13 @@ interface Traits {
   state: string;
 }
 
-export default entryOf<Traits>('transmission', 'sb-transmission', (model, _, turn) => {
+export default entryOf<Traits>('transmission', ({ get, turn }) => {
   let knobs: { control: Control; knob: Knob }[] = [];
   let stop: Dispose = () => undefined;
   let isOn = true;
   const title = element('h3', { class: 'sbt-title' });
   const line = element('div', { class: 'sbl-common', role: 'group', 'aria-label': 'Parts' });
-  const back = element('button', { type: 'button' }, 'As on the bench');
+  const back = element('button', { type: 'button' });
   const picture = element('div', { class: 'sbl-picture' });
   const below = element('div', {});
   const view = passedIn(picture);
@@ -33,7 +33,7 @@ export default entryOf<Traits>('transmission', 'sb-transmission', (model, _, tur
     turn({ wavelengths });
   });
   const values = () => {
-    const thickness = model.get('thickness');
+    const thickness = get('thickness');
     for (const { control, knob } of knobs) {
       knob.set(thickness[control.of] ?? control.bench);
     }
@@ -48,10 +48,10 @@ export default entryOf<Traits>('transmission', 'sb-transmission', (model, _, tur
   };
   const build = () => {
     stop();
-    knobs = model.get('controls').map(control => {
-      const knob = knobOf(control, value => {
-        if (model.get('thickness')[control.of] !== value) {
-          turn({ thickness: { ...model.get('thickness'), [control.of]: value } });
+    knobs = get('controls').map(control => {
+      const knob = knobOf(control, (value, moved) => {
+        if (get('thickness')[control.of] !== value) {
+          turn({ thickness: { ...get('thickness'), [control.of]: value } }, moved);
         }
       });
       return { control, knob };
@@ -61,14 +61,15 @@ export default entryOf<Traits>('transmission', 'sb-transmission', (model, _, tur
       const label = element('span', { class: 'sbl-label' }, `${control.label} [${control.units}]`);
       return element('span', { class: 'sbl-one' }, label, knob.node);
     });
+    back.textContent = knobs.some(({ control }) => control.stood === 'measured')
+      ? 'As measured'
+      : 'As on the bench';
     line.replaceChildren(...labelled, back);
     values();
     enable(isOn);
   };
   const pressed = listen(back, 'click', () => {
-    const bench = model
-      .get('controls')
-      .flatMap(({ of, bench: value }) => (value === null ? [] : [[of, value]]));
+    const bench = get('controls').flatMap(({ of, bench: value }) => (value === null ? [] : [[of, value]]));
     turn({ thickness: Object.fromEntries(bench) as Record<string, number> });
     values();
   });
@@ -78,19 +79,20 @@ export default entryOf<Traits>('transmission', 'sb-transmission', (model, _, tur
       controls: build,
       thickness: values,
       curves: () => {
-        const data = bytesOf(model.get('curves'));
+        const data = bytesOf(get('curves'));
         if (data) {
           view.set(passedOf(data));
         }
       },
       figures: () => {
-        const found = quotedOf(model.get('figures'));
+        const found = quotedOf(get('figures'));
         if (found) {
           title.textContent = found.title;
           quoted.set(found);
         }
       }
     },
+    pictures: ['curves'],
     enable,
     repaint: view.repaint,
     dispose: all(pressed, view.dispose, quoted.dispose, () => {

@@ -1,0 +1,24 @@
+"""The file viewer and the look-up of functions, in light and dark: nothing keeps people from using them."""
+
+from __future__ import annotations
+
+import pytest
+
+expect = pytest.importorskip("playwright.sync_api").expect
+expect.set_options(timeout=15_000)
+
+
+def test_the_file_viewer(theme, barriers, opened):
+    opened("lamp.spectrum.csv")
+    for name in ("Dark", "Light"):
+        theme(name)
+        assert barriers(".sb") == []
+
+
+def test_the_look_up(page, theme, barriers):
+    page.evaluate("void window.jupyterapp.commands.execute('spectralbench:look-up', {query: 'thickness'})")
+    options = page.get_by_role("listbox", name="Functions").get_by_role("option")
+    expect(options.first).to_be_visible()
+    for name in ("Dark", "Light"):
+        theme(name)
+        assert barriers(".sb-finder") == []

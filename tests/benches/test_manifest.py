@@ -286,7 +286,7 @@ def test_no_manifest(tmp_path, kind):
     (fault,) = caught.value.faults
     if kind == "missing":
         assert fault.found == "no bench.toml in it"
-        assert '"spectralbench demo FOLDER" writes one' in fault.advice
+        assert '"spectralbench demo FOLDER" writes an example' in fault.advice
 
 
 @pytest.mark.parametrize("path", ["nowhere", __file__, "\0"])

@@ -226,8 +226,10 @@ def test_after_a_restart_it_says_so_and_can_still_be_looked_at(heard, notebook, 
 
 
 def test_a_kernel_at_work_is_no_lost_kernel(watched, notebook, light):
-    watched.evaluate(f"void {KERNEL}.requestExecute({{ code: 'import time; time.sleep(7)' }})")
     level = slider(light, "level of LED 405")
+    notebook.said("path.level = {'LED 405': 50}")
+    expect(level).to_have_value("50")
+    watched.evaluate(f"void {KERNEL}.requestExecute({{ code: 'import time; time.sleep(8)' }})")
     level.press("ArrowLeft")
     silent = light.get_by_text("No answer yet: the kernel may be busy")
     expect(silent).to_be_visible()

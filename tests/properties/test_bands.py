@@ -90,8 +90,10 @@ def test_the_unit_of_the_wavelength_makes_no_difference(case):
     assume(high - low > 1e-6)
     in_micrometres = spectrum.assign_coords(wavelength=("wavelength", grid / 1000, {"units": "µm"}))
     # a converted wavelength is rounded to 1e-9 nm, and each sample moves the area by that much
-    moved = float(spectrum.max()) * 1e-9 * grid.size
-    for figure in (band_irradiance, photon_irradiance):
+    moved_area = float(spectrum.max()) * 1e-9 * grid.size
+    in_photons = MICROMOLES_PER_JOULE_NANOMETRE * float(grid[-1])  # of a joule, at most
+    for figure, weight in ((band_irradiance, 1.0), (photon_irradiance, in_photons)):
+        moved = moved_area * weight
         expected = float(figure(spectrum, low, high))
         for limits in ((low, high), (f"{low / 1000!r} µm", f"{high / 1000!r} µm")):
             result = float(figure(in_micrometres, *limits))

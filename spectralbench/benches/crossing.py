@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -233,9 +233,8 @@ def span_of(tree: xr.DataTree, control: str, name: str = "") -> tuple[float, flo
     ((0.2, 6.0), (0.0, 3000.0))
     """
     if control == "thickness":
-        stands: Any = bench_values(manifest_of(tree, as_it_is=True))
-        measured = float(stands["thickness"].get(name, 0.0))
-        return 0.1 * measured, 3 * measured
+        here = bench_values(manifest_of(tree, as_it_is=True))["thickness"].get(name) or 0.0
+        return 0.1 * here, 3 * here
     ends = _spans(tree, control, name)
     if not ends:
         return (0.0, 0.0)

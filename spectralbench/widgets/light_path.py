@@ -34,6 +34,7 @@ from spectralbench.widgets.values import Refused, Whole
 
 _DRAWS = 200  # enough for intervals of two digits, and quick
 _WAIT = 0.25  # s without another turn, after which sources are compared
+_DICTS = ("thickness", "distance", "hours", "level")
 _SHORT = 0.0005  # s between the turns of two threads, while one compares
 _COLUMNS = (
     "band_irradiance",
@@ -46,6 +47,7 @@ _COLUMNS = (
 
 
 _log = logging.getLogger(__name__)
+_WORKER = ThreadPoolExecutor(1, "spectralbench comparison")  # one for all widgets: they share the processor
 
 
 class LightPath(anywidget.AnyWidget):
@@ -111,6 +113,10 @@ class LightPath(anywidget.AnyWidget):
 
     result = Whole(xr.Dataset, allow_none=True)
 
+    _number = 0  # of the newest turn
+    _waiting: asyncio.TimerHandle | None = None
+    _from_browser = _held = False
+
     def __init__(self, bench: xr.DataTree | str | PathLike[str], draws: int = _DRAWS, seed: int = 1) -> None:
         opened = bench if isinstance(bench, xr.DataTree) else open_bench(bench)
         if "adjusted" in opened.attrs:
@@ -126,10 +132,6 @@ class LightPath(anywidget.AnyWidget):
         for one in controls:
             if not one["fixed"]:
                 self._bench.setdefault(one["control"], {})[one["of"]] = one["bench"]
-        self._from_browser = self._held = False
-        self._number = 0  # of the newest turn
-        self._waiting: asyncio.TimerHandle | None = None
-        self._worker = ThreadPoolExecutor(1, "spectralbench comparison")
         names = candidates(self._manifest)
         super().__init__(
             controls=controls,
@@ -154,7 +156,7 @@ class LightPath(anywidget.AnyWidget):
             return {"name": name, "place": place, "told": " and ".join(head.source for head in heads)}
         return {"name": name, "place": place, "told": f"{one.kind}, {one.filter or 'no filter'}"}
 
-    @traitlets.validate(*("thickness", "distance", "hours", "level"))
+    @traitlets.validate(*_DICTS)
     def _whole(self, proposal: dict[str, Any]) -> dict[str, Any]:
         """All values of a control, with those that were given; or why these cannot be."""
         control = proposal["trait"].name
@@ -237,12 +239,13 @@ class LightPath(anywidget.AnyWidget):
         try:
             for name, value in controls.items():
                 setattr(self, name, value)
-        except Refused:
+        except SpectralBenchError:
             for name, value in before.items():
                 setattr(self, name, value)
             raise
         finally:
             self._held = False
+        self._number += 1  # what is still compared for a browser is out of date
         self._draw()
         self._compare()
 
@@ -290,7 +293,7 @@ class LightPath(anywidget.AnyWidget):
                 sys.setswitchinterval(usual)
             loop.call_soon_threadsafe(self._show, number, found)
 
-        self._worker.submit(work)
+        _WORKER.submit(work)
 
     def _compare(self) -> None:
         self._show(self._number, self._found(self._changes(), dict(self.sweep)))
@@ -329,9 +332,9 @@ class LightPath(anywidget.AnyWidget):
 
     def close(self) -> None:
         """Let the browser forget the widget, and what it still compares."""
-        if worker := getattr(self, "_worker", None):  # none, where the bench was refused
-            self._number += 1
-            worker.shutdown(wait=False, cancel_futures=True)
+        self._number += 1
+        if self._waiting is not None:
+            self._waiting.cancel()
         super().close()
 
     def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -340,6 +343,3 @@ class LightPath(anywidget.AnyWidget):
         data, about = found if isinstance(found, tuple) else ({}, {})
         picture, words = of_light_path(self.tree, self.comparison)
         return kept(self, "light_path", picture, words, data), about
-
-
-_DICTS = ("thickness", "distance", "hours", "level")

@@ -172,6 +172,27 @@ def test_of_several_controls_one_that_is_refused_turns_none(path):
     assert path.distance["LED 405"] == 12.0
 
 
+def test_a_unit_of_another_kind_among_several_turns_none(path):
+    with pytest.raises(UnitsError):
+        path.turn(level={"LED 405": 50}, distance={"LED 405": "4 s"})
+    assert path.level["LED 405"] == 100.0
+
+
+def test_what_is_compared_for_a_browser_gives_way_to_what_python_turns(path):
+    """The browser's comparison, which began before, does not come in over Python's."""
+
+    async def both():
+        path.set_state({"level": {**path.level, "LED 405": 90.0}})
+        path._waiting.cancel()
+        path._start(asyncio.get_running_loop())
+        path.turn(level={"LED 405": 10})
+        await asyncio.sleep(3)
+
+    asyncio.run(both())
+    light = float(path.result.band_irradiance.sel(source="LED 405")) / 10
+    assert figures(path)["LED 405"].startswith(f"{light:.3g} mW/cm²")
+
+
 def turned_by_a_browser(path, *states):
     """Let states come in as a browser sends them, and wait until it is answered."""
 

@@ -163,27 +163,83 @@ def of_spectra(name: str, data: xr.Dataset | xr.DataTree, irradiance: str = USUA
     records = [of_file(name, data)] if isinstance(data, xr.Dataset) else of_blocks(name, data)
     for record in (one for whole in records for one in whole["quantities"] if "figures" in one):
         record["figures"] = {key: shown_in(irradiance, one) for key, one in record["figures"].items()}
-    curves: list[Record] = []
-    arrays: dict[str, Array] = {}
-    axes: dict[bytes, str] = {}
-    left_out = 0
+    curves, left_out = Curves("file"), 0
     for block, dataset in _blocks(data):
         for curve, axis, values in _curves(dataset, irradiance):
             if len(curves) == MOST:
                 left_out += 1
-                continue
-            said, along = _axis(axis)
-            steps = in_steps(along)
-            key = along.tobytes()
-            if key not in axes:
-                axes[key] = f"x{len(axes)}"
-                arrays[axes[key]] = along if steps is None else steps
-            if steps is not None:
-                said |= {"first": float(along[0]), "steps": FINEST}
-            arrays[f"y{len(curves)}"] = values.astype(np.float32)
-            curves.append(curve | {"block": block, "x": axes[key], "y": f"y{len(curves)}", "axis": said})
-    header = {"version": VERSION, "kind": "file", "records": records, "curves": curves, "left_out": left_out}
-    return pack(header, arrays)
+            else:
+                curves.add(curve | {"block": block}, *_axis(axis), values)
+    return curves.packed(records=records, left_out=left_out)
+
+
+class Curves:
+    """Curves that share axes, gathered for one payload.
+
+    Parameters
+    ----------
+    kind : str
+        What the payload is.
+
+    Examples
+    --------
+    >>> curves = Curves("strip")
+    >>> nanometres = {"name": "wavelength", "units": "nm"}
+    >>> curves.add({"label": "LED", "units": "mW/cm²/nm"}, nanometres, [365.0, 366.0], [1.0, 2.0])
+    >>> header, arrays = unpack(curves.packed(band=[320, 430]))
+    >>> header["curves"][0]["label"], header["band"], arrays["y0"].tolist()
+    ('LED', [320, 430], [1.0, 2.0])
+    """
+
+    def __init__(self, kind: str) -> None:
+        self._kind = kind
+        self._curves: list[Record] = []
+        self._arrays: dict[str, Array] = {}
+        self._axes: dict[bytes, str] = {}
+
+    def add(self, said: Record, axis: Record, x: Any, y: Any, **ends: Any) -> None:
+        """Add a curve.
+
+        Parameters
+        ----------
+        said : dict
+            What is said of it: ``label``, ``units`` of its values, and anything else.
+        axis : dict
+            ``name`` and ``units`` of what it lies along, and what else is said of that.
+        x, y : array-like (n,)
+            Places and values, in those units.
+        **ends
+            ``low`` and ``high`` (n,), the ends of its interval.
+        """
+        along, number = np.asarray(x, dtype=float), len(self._curves)
+        steps, key = in_steps(along), along.tobytes()
+        if key not in self._axes:
+            self._axes[key] = f"x{len(self._axes)}"
+            self._arrays[self._axes[key]] = along if steps is None else steps
+        fine = {} if steps is None else {"first": float(along[0]), "steps": FINEST}
+        names = {name: f"{name}{number}" for name in ("y", *ends)}
+        for name, values in {"y": y, **ends}.items():
+            self._arrays[names[name]] = np.asarray(values, np.float32)
+        unsaid = {name: empty for name, empty in (("quantity", ""), ("block", None)) if name not in said}
+        self._curves.append(said | unsaid | {"x": self._axes[key]} | names | {"axis": axis | fine})
+
+    def __len__(self) -> int:
+        return len(self._curves)
+
+    def packed(self, **header: Any) -> bytes:
+        """All curves, with what else the header says.
+
+        Parameters
+        ----------
+        **header
+            Anything that JSON has.
+
+        Returns
+        -------
+        bytes
+            The payload.
+        """
+        return pack({"version": VERSION, "kind": self._kind, **header, "curves": self._curves}, self._arrays)
 
 
 def shown_in(irradiance: str, figure: Record) -> Record:

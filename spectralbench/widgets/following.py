@@ -9,12 +9,12 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import constants
-from spectralbench.benches.crossing import CRITERIA, crossings, follow, steps_of
+from spectralbench.benches.crossing import crossings, follow, steps_of
 from spectralbench.comparison import FIGURES, in_words
 from spectralbench.errors import RangeError, quote
+from spectralbench.payload import Curves
 from spectralbench.units import for_people
 from spectralbench.widgets.controls import SHOWN
-from spectralbench.widgets.packing import Curves
 
 FOLLOWED = ("thickness", "distance", "hours", "level")
 """Controls along which a figure is followed."""
@@ -76,7 +76,9 @@ def followed(tree: xr.DataTree, sweep: Mapping[str, Any], bench: Mapping[str, An
         one = found.sel(source=name)
         if np.isfinite(one["value"]).any():
             ends = {end: shown(one[end].values) for end in ("low", "high") if end in one}
-            curves.add(str(name), units, (control, SHOWN[control]), steps, shown(one["value"].values), **ends)
+            said_of = {"label": str(name), "units": units}
+            axis = {"name": control, "units": SHOWN[control]}
+            curves.add(said_of, axis, steps, shown(one["value"].values), **ends)
     limit = float(found["limit"])
     limit_text = in_words(limit, found.attrs["units"])
     said = [
@@ -94,7 +96,6 @@ def followed(tree: xr.DataTree, sweep: Mapping[str, Any], bench: Mapping[str, An
         control=control,
         of=of,
         criterion=criterion,
-        criteria=list(CRITERIA),
         across=f"{control}{whose} [{SHOWN[control]}]",
         up=f"{name} [{units}]",
         limit=shown(limit) if np.isfinite(limit) else None,

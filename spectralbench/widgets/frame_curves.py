@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from spectralbench.corrections.frame_words import GOOD, per_cent
 from spectralbench.corrections.pixel_faults import in_words, stretches
 from spectralbench.corrections.scans import average_scans
+from spectralbench.payload import Curves
 from spectralbench.units import measured
-from spectralbench.widgets.packing import Curves
 from spectralbench.widgets.taken_frames import TakenFrame
 
 _DRAWN = 24  # scans whose curves are drawn, the odd ones among them
 _APART = 6  # scans of which the way from the mean is drawn
-_ACROSS = ("wavelength", "nm")
+_ACROSS = {"name": "wavelength", "units": "nm"}
 
 
 def odd(found: xr.Dataset) -> list[int]:
@@ -73,7 +73,8 @@ def scans_of(taken: TakenFrame, numbers: Sequence[int]) -> bytes:
     """
     curves, (grid, counts) = Curves("frame"), _rows(taken)
     for number in numbers:
-        curves.add(f"scan {number}", "counts", _ACROSS, grid, counts[number - 1], number=number)
+        said = {"label": f"scan {number}", "units": "counts", "number": number}
+        curves.add(said, _ACROSS, grid, counts[number - 1])
     full, level = plain(taken.full_scale), plain(taken.level)
     text = f"saturated from {per_cent(level)} of {full:,.0f} counts on"
     return curves.packed(saturation=full * level, saturation_text=text)
@@ -111,14 +112,17 @@ def apart_of(taken: TakenFrame, kept: xr.DataArray, found: xr.Dataset, numbers: 
     curves, (grid, counts) = Curves("frame"), _rows(taken)
     mean, scatter = average_scans(kept)
     count = kept.sizes.get("spectrum", 1)
-    curves.add(f"mean of {count}", "counts", _ACROSS, grid, mean.values, role="mean")
+    said = {"label": f"mean of {count}", "units": "counts", "role": "mean"}
+    curves.add(said, _ACROSS, grid, mean.values)
     if count > 1:
         one, zero = scatter.values * np.sqrt(count), np.zeros(grid.size)
         name = "standard deviation of one scan"
-        curves.add(name, "counts", _ACROSS, grid, zero, low=-one, high=one, role="scatter")
+        said = {"label": name, "units": "counts", "role": "scatter"}
+        curves.add(said, _ACROSS, grid, zero, low=-one, high=one)
     for number in numbers[:_APART]:
         away = counts[number - 1] - mean.values
-        curves.add(f"scan {number}", "counts", _ACROSS, grid, away, number=number, role="scan")
+        scan = {"label": f"scan {number}", "units": "counts", "number": number, "role": "scan"}
+        curves.add(scan, _ACROSS, grid, away)
     saturated = found["saturated"].any("spectrum").values
     half = np.gradient(grid) / 2 if grid.size > 1 else np.zeros(1)
     ends = [

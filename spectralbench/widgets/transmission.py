@@ -16,10 +16,10 @@ from spectralbench.comparison import in_words, interval_in_words
 from spectralbench.corrections import interpolate
 from spectralbench.corrections.pixel_faults import stretches
 from spectralbench.errors import RangeError, SpectralBenchError, quote
+from spectralbench.payload import Curves
 from spectralbench.units import measured
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import plain
-from spectralbench.widgets.packing import Curves
 from spectralbench.widgets.saving import kept
 from spectralbench.widgets.still_pictures import parts_picture
 from spectralbench.widgets.thicknesses import Alone, OfBench, Parts, summarized
@@ -36,7 +36,7 @@ KNOWN_LIMITS = (
 """What no prediction of another thickness knows."""
 
 _MOST = 12  # wavelengths in the table
-_ACROSS = ("wavelength", "nm")
+_ACROSS = {"name": "wavelength", "units": "nm"}
 _WORDS = {"measured": "as measured", "dry": "in air", "bonded": "as bonded"}
 _DRAWS = 200
 _QUOTED_NAMES = {
@@ -230,7 +230,8 @@ class Transmission(anywidget.AnyWidget):
                 for end in ("low", "high")
                 if state != "measured" and one[end].notnull().any()
             }
-            curves.add(label, "%", _ACROSS, grid, 100 * one["value"].values, role=state, **ends)
+            said = {"label": label, "units": "%", "role": state}
+            curves.add(said, _ACROSS, grid, 100 * one["value"].values, **ends)
             if state != "measured":
                 gaps += [[a, b] for a, b, _ in stretches(grid, one["value"].isnull().values)]
         distinct = sorted({(a, b) for a, b in gaps})

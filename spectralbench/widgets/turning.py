@@ -18,14 +18,14 @@ from spectralbench.benches.stacking import estimate
 from spectralbench.benches.strips import strips_of
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import in_words
+from spectralbench.payload import Curves
 from spectralbench.units import for_people
 from spectralbench.weightings import PHOTONS, apply, weights
-from spectralbench.widgets.packing import Curves
 
 Rows = NDArray[np.float64]
 
 _SPECTRAL = for_people("W m-2 nm-1")
-_ACROSS = ("wavelength", "nm")
+_ACROSS = {"name": "wavelength", "units": "nm"}
 _NOTE = "Best estimates, quick; with draws, the table below has their means and intervals."
 
 
@@ -82,7 +82,7 @@ class Turning:
         """What each candidate sends to the part, as a payload."""
         curves, (units, factor) = Curves("strip"), _SPECTRAL
         for name, row in zip(self.names, self._sent_rows(changes), strict=True):
-            curves.add(name, units, _ACROSS, self.grid, row * factor, role="source")
+            curves.add({"label": name, "units": units, "role": "source"}, _ACROSS, self.grid, row * factor)
         return self._packed(curves)
 
     def passed(self, changes: Adjustments) -> bytes:
@@ -91,21 +91,22 @@ class Turning:
         measured = self._measured.transpose("part", "wavelength").values
         for part, row, light in zip(self.manifest.part, rows, measured, strict=True):
             told = np.where((row == 0) & (light != 0), np.nan, row)  # what nobody knows passes nothing
-            curves.add(part.name, "%", _ACROSS, self.grid, 100 * told, role="part")
+            curves.add({"label": part.name, "units": "%", "role": "part"}, _ACROSS, self.grid, 100 * told)
         if len(rows) > 1:
-            curves.add("all parts", "%", _ACROSS, self.grid, 100 * np.prod(rows, axis=0), role="all")
+            all_parts = 100 * np.prod(rows, axis=0)
+            curves.add({"label": "all parts", "units": "%", "role": "all"}, _ACROSS, self.grid, all_parts)
         return self._packed(curves)
 
     def absorbed(self, changes: Adjustments) -> bytes:
         """What initiators can absorb, and do absorb of each candidate, as a payload with figures in words."""
         curves, (units, factor) = Curves("strip"), _SPECTRAL
         for name, row in zip(self._initiators, self._taken, strict=True):
-            curves.add(name, "%", _ACROSS, self.grid, 100 * row, role="initiator")
+            curves.add({"label": name, "units": "%", "role": "initiator"}, _ACROSS, self.grid, 100 * row)
         at_bond = self._sent_rows(changes) * np.prod(self._passed_rows(changes), axis=0)
         share = self._taken.sum(axis=0)
         absorbed = np.where(share != 0, at_bond * share, 0.0)  # nothing is taken where nobody knows the light
         for name, row in zip(self.names, absorbed, strict=True):
-            curves.add(name, units, _ACROSS, self.grid, row * factor, role="source")
+            curves.add({"label": name, "units": units, "role": "source"}, _ACROSS, self.grid, row * factor)
         in_band, photons = apply(at_bond, self._in_band)[:, 0], apply(absorbed, self._photons)[:, 0]
         figures = {
             name: self._in_words(light * lit, count * lit)

@@ -29,8 +29,6 @@ export interface Sweep extends Asked {
   limitText: string;
   crossings: Crossing[];
   notes: string[];
-  /** What may be asked for. */
-  criteria: string[];
   curves: SweptCurve[];
 }
 
@@ -41,20 +39,18 @@ interface SweepHeader extends Header, Asked {
   limit_text?: string;
   crossings?: Crossing[];
   notes?: string[];
-  criteria?: string[];
   curves: Told<SweptCurve>[];
 }
 
 /** A sweep with its curves. */
 export function sweepOf(data: ArrayBuffer): Sweep {
   const [header, arrays] = unpacked<SweepHeader>(data, 'sweep');
-  const { criterion, control, of, across, up, limit, limit_text, crossings, notes, criteria } = header;
+  const { criterion, control, of, across, up, limit, limit_text, crossings, notes } = header;
   return {
     ...{ criterion, control, of, across, up, limit },
     limitText: limit_text ?? '',
     crossings: crossings ?? [],
     notes: notes ?? [],
-    criteria: criteria ?? [],
     curves: curvesOf(header.curves, arrays)
   };
 }

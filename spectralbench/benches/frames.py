@@ -99,7 +99,7 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
     scans: dict[Role, xr.DataArray] = {}
     for role in (role for role in roles_of(manifest) if role.frame is not None):
         try:
-            valid = mask_saturated(_counts(tree, role), full_scale, level)
+            valid = mask_saturated(counts_of(tree, role), full_scale, level)
             if _is_dark(role) and valid.isnull().any():
                 raise RangeError("saturated pixels: was the shutter open?")
             scans[role] = valid
@@ -134,8 +134,28 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
     return Frames(lights, darks, model)
 
 
-def _counts(tree: xr.DataTree, role: Role) -> xr.DataArray:
-    """The scans of a frame that are not left out."""
+def counts_of(tree: xr.DataTree, role: Role) -> xr.DataArray:
+    """The scans of a frame that are not left out.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    role : Role
+        The frame.
+
+    Returns
+    -------
+    xarray.DataArray ([spectrum,] wavelength)
+        Raw counts [1].
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> counts_of(tree, next(iter(roles_of(manifest_of(tree))))).sizes["wavelength"]
+    2048
+    """
     counts = array_of(tree, role.node, "counts")
     if role.frame is None or not role.frame.left_out:
         return counts

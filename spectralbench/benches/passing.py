@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 import numpy as np
 import xarray as xr
+from numpy.typing import ArrayLike
 
 from spectralbench import optics
 from spectralbench.benches.budget import Budget, in_precision
@@ -267,7 +269,7 @@ def _against(
         for name in ("sample", *(f"reference_{i}" for i in range(1, count + 1)))
     )
     light = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-    return light, _drift([estimate(reference) for reference in taken])
+    return light, drift([estimate(reference) for reference in taken])
 
 
 def _quoted(transmittance: xr.DataArray) -> xr.DataArray:
@@ -306,9 +308,30 @@ def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
     return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
 
 
-def _drift(references: list[xr.DataArray]) -> float:
-    """How far the brightest reference lies above the darkest, summed over all valid pixels [1]."""
-    frames = np.stack([frame.values for frame in references])
+def drift(references: Sequence[ArrayLike]) -> float:
+    """How far the brightest reference of a part lies above the darkest, over all pixels valid in each.
+
+    Parameters
+    ----------
+    references : sequence of array-like (wavelength,)
+        Signals of two or more references [s-1]; of one, nothing is known.
+
+    Returns
+    -------
+    float
+        Difference of their totals, against the darkest [1].
+
+    Raises
+    ------
+    RangeError
+        If a reference holds no light.
+
+    Examples
+    --------
+    >>> round(drift([[1.0, 2.0], [1.5, 1.8]]), 9)
+    0.1
+    """
+    frames = np.stack([np.asarray(frame, dtype=float) for frame in references])
     totals = frames[:, ~np.isnan(frames).any(axis=0)].sum(axis=1)
     if not (totals > 0).all():
         raise RangeError("a reference without light")

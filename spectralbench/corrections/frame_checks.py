@@ -19,7 +19,7 @@ from spectralbench.corrections.frame_words import (
     per_cent,
     sentence,
 )
-from spectralbench.corrections.noise import NoiseModel, _own_variance, fit_noise
+from spectralbench.corrections.noise import NoiseModel, fit_noise, own_variance
 from spectralbench.corrections.pixel_faults import dead, in_words, stuck
 from spectralbench.corrections.responsivity import running_median
 from spectralbench.corrections.saturation import mask_saturated
@@ -264,7 +264,7 @@ def _against_noise(frame: _Frame, stated: NoiseModel) -> tuple[float, Finding]:
     common = _common(frame)
     scans = frame.valid[:, common]
     middle = 2 * float(gammaincinv(freedom / 2, 0.5)) / freedom  # median of such a variance
-    shares = _own_variance(scans) / stated.variance(scans.mean(axis=0))
+    shares = own_variance(scans) / stated.variance(scans.mean(axis=0))
     ratio = float(np.sqrt(np.median(shares) / middle))
     if ratio <= LIMITS["noise"].value:
         return ratio, Finding(GOOD, "")

@@ -75,7 +75,7 @@ def fit_noise(frames: Sequence[xr.DataArray]) -> NoiseModel | None:
         if frame.sizes.get("spectrum", 1) < 2:
             continue
         scans = frame.transpose("spectrum", ...).values
-        mean, variance = scans.mean(axis=0), _own_variance(scans)
+        mean, variance = scans.mean(axis=0), own_variance(scans)
         valid = np.isfinite(variance)
         levels.append(mean[valid])
         variances.append(variance[valid])
@@ -124,7 +124,7 @@ def uncertainty_of_mean(scans: xr.DataArray, model: NoiseModel | None) -> xr.Dat
     along = scans if "spectrum" in scans.dims else scans.expand_dims("spectrum")
     values = along.transpose("spectrum", ...).values
     count = len(values)
-    own = _own_variance(values) if count > 1 else np.zeros(values.shape[1:])
+    own = own_variance(values) if count > 1 else np.zeros(values.shape[1:])
     if model is not None:
         expected = model.variance(values.mean(axis=0))
         own = np.where(own > _highest(np.array(count - 1.0)) * expected, own, expected)
@@ -188,8 +188,24 @@ def _highest(freedom: Vector) -> Vector:
     return np.asarray((1 - share + _RARE * np.sqrt(share)) ** 3)
 
 
-def _own_variance(scans: Vector) -> Vector:
-    """Variance of each pixel (wavelength,) once what all have in common is taken off."""
+def own_variance(scans: Vector) -> Vector:
+    """Variance of each pixel (wavelength,) once what all have in common is taken off.
+
+    Parameters
+    ----------
+    scans : numpy.ndarray (spectrum, ...)
+        Repeated scans.
+
+    Returns
+    -------
+    numpy.ndarray (...)
+        Variance of one scan, in the square of their unit.
+
+    Examples
+    --------
+    >>> own_variance(np.array([[1.0, 2.0], [3.0, 4.0]])).shape
+    (2,)
+    """
     mean = scans.mean(axis=0)
     rest = scans - mean
     light = np.nan_to_num(mean - np.nanmin(mean)) if np.isfinite(mean).any() else np.zeros(mean.shape)

@@ -11,7 +11,8 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.benches.folder import Role, array_of, manifest_of, open_bench, roles_of
-from spectralbench.benches.frames import noise_model
+from spectralbench.benches.frames import counts_of, noise_model
+from spectralbench.benches.passing import drift
 from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
@@ -202,42 +203,33 @@ def _references(tree: xr.DataTree, manifest: Manifest, role: Role) -> list[Crite
     inside = role.node.rpartition("/")[0]
     if not inside.startswith("/part/"):
         return []
-    nodes = [
-        other.node
+    references = [
+        other
         for other in roles_of(manifest)
         if other.node.rpartition("/")[0] == inside and "/reference_" in other.node
     ]
     title, limit = "references before and after", f"{per_cent(_DRIFT)} or less"
-    if len(nodes) < 2:
+    if len(references) < 2:
         few = Finding(CARE, "one reference: whether the lamp drifted is not known; take one after the sample")
         return [Criterion(title, "one", limit, _PRACTICE, few)]
     try:
-        drift = _drift([_signal(tree, manifest, node) for node in nodes])
+        differ = drift([_signal(tree, manifest, other) for other in references])
     except SpectralBenchError as error:
         return [Criterion(title, "not known", limit, _PRACTICE, Finding(CARE, str(error)))]
     finding = Finding(GOOD, "")
-    if drift > _DRIFT:
-        words = f"the references differ by {per_cent(drift)}; the sample is held against a line between them"
+    if differ > _DRIFT:
+        words = f"the references differ by {per_cent(differ)}; the sample is held against a line between them"
         finding = Finding(CARE, words)
-    return [Criterion(title, per_cent(drift), limit, _PRACTICE, finding)]
+    return [Criterion(title, per_cent(differ), limit, _PRACTICE, finding)]
 
 
-def _signal(tree: xr.DataTree, manifest: Manifest, node: str) -> np.ndarray:
+def _signal(tree: xr.DataTree, manifest: Manifest, role: Role) -> np.ndarray:
     """Counts of a frame without its dark, a second (wavelength,)."""
     instrument = manifest.instrument
-    counts = array_of(tree, node, "counts")
+    counts = counts_of(tree, role)
     valid = mask_saturated(counts, instrument.full_scale.value, instrument.saturation.value)
     dark, criterion = _dark(tree, manifest, counts)
     if dark is None:
         raise RangeError(criterion.finding.reason)
     mean, _ = average_scans(valid)
     return np.asarray(subtract_dark(mean, dark).values / float(counts.coords["integration_time"]))
-
-
-def _drift(references: list[np.ndarray]) -> float:
-    """How far the brightest reference lies above the darkest, over all pixels that are valid in each."""
-    frames = np.stack(references)
-    totals = frames[:, np.isfinite(frames).all(axis=0)].sum(axis=1)
-    if not (totals > 0).all():
-        raise RangeError("a reference without light")
-    return float(totals.max() / totals.min() - 1)

@@ -250,3 +250,29 @@ def test_pages_without_a_kernel_get_a_picture_and_the_verdicts(check):
     assert lines[4].endswith("left out: lamp flickered")
     assert data["application/vnd.spectralbench.view+json"]["widget"] == "frame_check"
     assert "application/vnd.jupyter.widget-view+json" in data
+
+
+def test_references_differ_by_the_scans_that_count(demo, tmp_path):
+    """A scan of one reference, of another lamp, is left out: the bench and the check then say the same."""
+    folder = shutil.copytree(demo, tmp_path / "bench")
+    raw = folder / "raw" / "reference_after.csv"
+    lines = raw.read_text(encoding="utf-8").splitlines()
+    first = next(i for i, line in enumerate(lines) if line[0].isdigit())
+    for i in range(first, len(lines)):
+        cells = lines[i].split(",")
+        cells[2] = str(round(1.3 * float(cells[2])))
+        lines[i] = ",".join(cells)
+    raw.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    manifest = folder / "bench.toml"
+    frame = '{ file = "raw/reference_after.csv", left_out = [2], because = "another lamp was on" }'
+    text = manifest.read_text(encoding="utf-8")
+
+    def told():
+        figures = FrameCheck(folder, "reference_before.csv").check["figures"]
+        return next(one["found"] for one in figures if one["title"] == "references before and after")
+
+    spoilt = told()
+    manifest.write_text(text.replace('"raw/reference_after.csv"', frame), encoding="utf-8")
+    drift = float(sb.reduce_bench(folder)["parts/drift"].item())
+    assert float(told().removesuffix(" %")) == pytest.approx(100 * drift, rel=0.01)
+    assert float(spoilt.removesuffix(" %")) != pytest.approx(100 * drift, rel=0.1)

@@ -78,6 +78,9 @@ def test_with_raw_files_it_compares(tmp_path, demo, reduced):
     result = sb.compare(folder)
     assert list(result.source.values) == ["LED (placeholder)", "arc (placeholder)"]
     assert result.attrs["advice"].startswith("Test first: LED (placeholder), for ")
+    assert json.loads(result.attrs["not_measured"])[0].startswith(
+        "bench.toml still says that every value in it is a placeholder: put your own in"
+    )
     there = reduced["sources/irradiance"].sel(source=["LED 405", "arc, filtered"])
     assert result.irradiance_at_part.values == pytest.approx(there.values, rel=1e-3)
 

@@ -257,6 +257,8 @@ def test_a_figure_along_a_control_says_where_it_crosses_its_limit(path):
     curve = next(one for one in header["curves"] if one["label"] == "LED 405")
     light = arrays[curve["y"]]
     assert light[-1] / light[0] == pytest.approx(100, rel=1e-6)
+    path.sweep = {"criterion": "irradiance", "control": "hours"}
+    assert unpack(path.swept)[0]["notes"][-1] == "no curve crosses the limit"
     path.sweep = {}
     assert path.swept == b""
 

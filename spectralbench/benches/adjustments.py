@@ -195,10 +195,10 @@ def in_words(manifest: Manifest, changes: Adjustments) -> list[str]:
             here = as_it_is[control].get(name)
             if here == value:
                 continue  # set back
-            before = "" if here is None else f", not {_shown(control, here)}"
+            before = "" if here is None else f", not {shown(control, here)}"
             of = f" of {name}" if name else ""
             what = "longest exposure" if control == "time" else control
-            said.append(f"taken otherwise than on the bench: {what}{of} at {_shown(control, value)}{before}")
+            said.append(f"taken otherwise than on the bench: {what}{of} at {shown(control, value)}{before}")
     return said
 
 
@@ -227,7 +227,26 @@ def in_short(manifest: Manifest, changes: Adjustments) -> str:
     return f"Not the bench as it is: {'; '.join(said)}." if said else ""
 
 
-def _shown(control: str, value: float) -> str:
+def shown(control: str, value: float) -> str:
+    """A value of a control, as people read it.
+
+    Parameters
+    ----------
+    control : str
+        A name from `UNITS`.
+    value : float
+        In that unit.
+
+    Returns
+    -------
+    str
+        The words.
+
+    Examples
+    --------
+    >>> shown("level", 0.4), shown("thickness", 1.5)
+    ('40 %', '1.5 mm')
+    """
     if control == "level":
         return f"{100 * value:.4g} %"
     if control == "time" and value == 0:

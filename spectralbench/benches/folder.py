@@ -5,12 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
-import platform
 import warnings
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.metadata import version
 from os import PathLike
 from pathlib import Path
 from typing import Any, NamedTuple, cast
@@ -22,6 +20,7 @@ from spectralbench import curves
 from spectralbench.benches.adjustments import adjusted, kept
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
+from spectralbench.benches.origins import versions
 from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Frame, Manifest
 from spectralbench.errors import BenchError, Fault, GridError, RangeError, ReadError, UnitsError, quote
@@ -389,6 +388,4 @@ def _provenance(folder: Path, nodes: dict[str, xr.Dataset], roles: list[Role]) -
     """What is needed to make every number again: hashes and versions."""
     hashes = {role.file: str(nodes[role.node].attrs["sha256"]) for role in roles}
     hashes[MANIFEST] = hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
-    packages = ("spectralbench", "numpy", "scipy", "xarray")
-    versions = {name: version(name) for name in packages}
-    return {"files": hashes, "versions": {"python": platform.python_version(), **versions}}
+    return {"files": hashes, "versions": versions()}

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import tempfile
 from os import PathLike
 from pathlib import Path
 
 import numpy as np
 
-from spectralbench.errors import BenchError, Fault
-from spectralbench.model import spectrum
-from spectralbench.readers.plain_text import write_spectra
 from spectralbench.virtual import beams, truth
 from spectralbench.virtual.instrument import VirtualInstrument
 from spectralbench.virtual.manifest_text import file_of, manifest_text
+from spectralbench.virtual.raw_files import (
+    INVENTED,
+    new_folder,
+    write_curve,
+    write_frame,
+    write_lines,
+    write_relative,
+)
 
-_INVENTED = "invented data from a virtual instrument; no real product was measured"
 _SCANS = 8
 _DRIFT = 0.034  # of the transmission lamp between the two references
 
@@ -47,34 +50,13 @@ def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
     >>> sorted(path.name for path in folder.iterdir())
     ['bench.toml', 'raw']
     """
-    target, advice = Path(folder), "Name a new folder."
-    made = False
-    try:
-        taken = target.exists() and (not target.is_dir() or any(target.iterdir()))
-        if not taken:
-            made = not target.exists()
-            target.mkdir(parents=True, exist_ok=True)
-            _fill(target, seed)
-    except (OSError, ValueError) as error:
-        if made and target.is_dir() and not any(target.iterdir()):
-            target.rmdir()
-        found = getattr(error, "strerror", None) or str(error)
-        if isinstance(error, BenchError):  # of a file inside
-            found = error.faults[0].found
-        raise BenchError(target, [Fault(found, "a folder that can be written", advice)]) from error
-    if taken:
-        raise BenchError(target, [Fault("something there already", "a new or an empty folder", advice)])
-    return target
+    return new_folder(folder, lambda empty: _fill(empty, seed))
 
 
-def _fill(target: Path, seed: int) -> None:
-    """Write the bench beside, inside its folder, then rename: at no time is there half a bench."""
-    with tempfile.TemporaryDirectory(prefix=".", dir=target) as beside:
-        (raw := Path(beside) / "raw").mkdir()
-        _write_raw(raw, VirtualInstrument(), np.random.default_rng(seed))
-        (manifest := Path(beside) / "bench.toml").write_text(manifest_text(), encoding="utf-8", newline="\n")
-        raw.rename(target / raw.name)
-        manifest.rename(target / manifest.name)
+def _fill(empty: Path, seed: int) -> None:
+    (raw := empty / "raw").mkdir()
+    _write_raw(raw, VirtualInstrument(), np.random.default_rng(seed))
+    (empty / "bench.toml").write_text(manifest_text(), encoding="utf-8", newline="\n")
 
 
 def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Generator) -> None:
@@ -82,7 +64,7 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
         name: str, title: str, light: truth.Vector | None, milliseconds: float, time: str, scans: int = _SCANS
     ) -> None:
         counts = instrument.frame(light, milliseconds / 1e3, scans, random, time)
-        write_spectra(raw / f"{name}.csv", counts, {"title": title, "note": _INVENTED})
+        write_frame(raw / f"{name}.csv", title, counts)
 
     for milliseconds, clock in ((2, "08:05"), (5, "08:07"), (20, "08:09"), (500, "08:12")):
         time = f"2026-03-02T{clock}:00"
@@ -116,7 +98,7 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
     frame("reference_after", "transmission bench, no part", lamp * (1 - _DRIFT), 20, "2026-03-02T10:30:00")
 
     points = np.concatenate([np.arange(245, 420, 5.0), np.arange(420, 765, 20.0)])
-    _curve(
+    write_curve(
         raw / "lamp_certificate.csv",
         "standard lamp, certificate",
         points,
@@ -124,11 +106,13 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
         "spectral_irradiance",
     )
     points = np.arange(240, 766, 5.0)
-    _curve(raw / "attenuator.csv", "attenuator, certificate", points, truth.attenuator(), "transmittance")
-    _curve(raw / "resin.csv", "resin without initiator, 1 mm", points, truth.resin(), "absorbance")
+    write_curve(
+        raw / "attenuator.csv", "attenuator, certificate", points, truth.attenuator(), "transmittance"
+    )
+    write_curve(raw / "resin.csv", "resin without initiator, 1 mm", points, truth.resin(), "absorbance")
     for name, curve in truth.initiators().items():
         points = np.arange(240, 430.5, 1.0)
-        _curve(raw / f"{file_of(name)}.csv", name, points, curve, "molar_absorption_coefficient")
+        write_curve(raw / f"{file_of(name)}.csv", name, points, curve, "molar_absorption_coefficient")
     points = np.arange(280, 431, 2.0)
     for name, title, values, heading in (
         (
@@ -144,37 +128,30 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
             "relative spectral irradiance",
         ),
     ):
-        rows = zip(points, np.interp(points, truth.FINE, values), strict=True)
-        lines = [f"# title: {title}", f"# note: {_INVENTED}", f"wavelength [nm],{heading} [1]"]
-        _write_lines(raw / f"{name}.csv", lines + [f"{at:g},{value:.6g}" for at, value in rows])
+        write_relative(raw / f"{name}.csv", title, points, values, heading)
     _write_logs(raw, random)
-
-
-def _curve(path: Path, title: str, points: truth.Vector, values: truth.Vector, quantity: str) -> None:
-    rounded = [float(f"{value:.6g}") for value in np.interp(points, truth.FINE, values)]
-    write_spectra(path, spectrum(rounded, points, quantity), {"title": title, "note": _INVENTED})
 
 
 def _write_logs(raw: Path, random: np.random.Generator) -> None:
     """Logs as people keep them: some with commas, one from a spreadsheet with decimal commas."""
     seconds = np.arange(0, 130, 10)
     readings = 431.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
-    lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {_INVENTED}"]
+    lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {INVENTED}"]
     lines += ["time [s],irradiance [mW/cm^2]"]
     lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
-    _write_lines(raw / "radiometer.csv", lines)
+    write_lines(raw / "radiometer.csv", lines)
     hours = np.array([0.0, 100, 200, 300, 450, 600, 750, 900])
     output = 100 * truth.arc_output(hours) * (1 + 0.004 * random.standard_normal(hours.size))
-    lines = ["% title: output of the arc lamp over its life so far", f"% note: {_INVENTED}"]
+    lines = ["% title: output of the arc lamp over its life so far", f"% note: {INVENTED}"]
     lines += ["hours [h];relative_output [%]"]
     lines += [f"{h:.0f};{value:.1f}".replace(".", ",") for h, value in zip(hours, output, strict=True)]
-    _write_lines(raw / "arc_ageing.csv", lines)
+    write_lines(raw / "arc_ageing.csv", lines)
     (arc,) = (source for source in truth.sources() if source.name == "arc, filtered")
     readings = truth.head_reading(arc) / 10 * (1 + 0.004 * random.standard_normal(seconds.size))
-    lines = ["# title: radiometer of which the head is known, filtered arc", f"# note: {_INVENTED}"]
+    lines = ["# title: radiometer of which the head is known, filtered arc", f"# note: {INVENTED}"]
     lines += ["time [s],irradiance [mW/cm^2]"]
     lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
-    _write_lines(raw / "head_readings.csv", lines)
+    write_lines(raw / "head_readings.csv", lines)
     for source in truth.sources():
         _write_scan(raw / f"{file_of(source.name)}_scan.csv", source, random)
 
@@ -185,11 +162,7 @@ def _write_scan(path: Path, source: truth.VirtualSource, random: np.random.Gener
     positions = np.append(there, there[-2::-1])
     middle = np.trapezoid(source.spectrum, truth.FINE) / 10  # W m-2 to mW cm-2
     readings = middle * beams.beam(source, positions) * (1 + 0.002 * random.standard_normal(positions.size))
-    lines = [f"# title: scan across the beam, {source.name}", f"# note: {_INVENTED}"]
+    lines = [f"# title: scan across the beam, {source.name}", f"# note: {INVENTED}"]
     lines += ["time [s],position [mm],irradiance [mW/cm^2]"]
     rows = zip(positions, readings, strict=True)
-    _write_lines(path, lines + [f"{t},{at:g},{value:.2f}" for t, (at, value) in enumerate(rows)])
-
-
-def _write_lines(path: Path, lines: list[str]) -> None:
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    write_lines(path, lines + [f"{t},{at:g},{value:.2f}" for t, (at, value) in enumerate(rows)])

@@ -13,6 +13,8 @@ from spectralbench.virtual.truth import FINE
 
 Vector = NDArray[np.float64]
 
+_NEAR = 120.0  # pixels in which stray light near a line falls to 37 %
+
 
 def _pixels() -> Vector:
     position = np.linspace(-1, 1, 2048)
@@ -39,6 +41,13 @@ class VirtualInstrument:
         Standard deviation of one reading [counts].
     electrons_per_count : float
         For the shot noise.
+    loss : float
+        Of a detector that bends: counts due, times this, are the share by which they outnumber the
+        counts seen.
+    stray : float
+        Share of all light that strays, half of it near where it belongs.
+    stated : numpy.ndarray (wavelength,), optional
+        Wavelengths that its files state, if these are others [nm].
     """
 
     wavelength: Vector = field(default_factory=_pixels)
@@ -48,6 +57,9 @@ class VirtualInstrument:
     dark_current: float = 240.0
     read_noise: float = 11.0
     electrons_per_count: float = 1.6
+    loss: float = 0.0
+    stray: float = 0.0
+    stated: Vector | None = None
 
     def responsivity(self) -> Vector:
         """Counts per second and spectral irradiance.
@@ -130,11 +142,22 @@ class VirtualInstrument:
         dark = self.offset + 25 * np.sin(pixel / 61.0) + self.dark_current * integration_time
         light = np.zeros(pixel.size)
         if spectrum is not None:
-            light = self.seen(spectrum) * self.responsivity() * integration_time
+            light = self._strayed(self.seen(spectrum) * self.responsivity()) * integration_time
+            light = light / (1 + self.loss * light)
         shot = np.sqrt((light + self.dark_current * integration_time) / self.electrons_per_count)
         noise = random.standard_normal((scans, pixel.size)) * np.hypot(self.read_noise, shot)
         counts = np.clip(np.round(dark + light + noise), 0, self.full_scale).astype(np.int64)
-        coordinates = {"wavelength": self.wavelength, "integration_time": integration_time}
+        axis = self.wavelength if self.stated is None else self.stated
+        coordinates = {"wavelength": axis, "integration_time": integration_time}
         if time is not None:
             coordinates["time"] = np.datetime64(time, "ns")
         return labelled(counts, "counts", ("spectrum", "wavelength"), coordinates)
+
+    def _strayed(self, rates: Vector) -> Vector:
+        """Counts per second after some of the light has gone astray inside."""
+        if not self.stray:
+            return rates
+        away = np.abs(np.arange(1 - rates.size, rates.size))
+        near = np.exp(-away / _NEAR)
+        thrown = self.stray * (near / near.sum() + 1 / away.size) / 2
+        return rates * (1 - self.stray) + np.convolve(thrown, rates, mode="valid")

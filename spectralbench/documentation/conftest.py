@@ -1,0 +1,3 @@
+"""What builds the pages is tried by building them (`tests/documentation`), not by importing it here."""
+
+collect_ignore_glob = ["*.py"]

@@ -127,7 +127,7 @@ def test_inspect_says_what_is_in_a_file_and_how_that_was_decided(bench, capsys):
     for words in ("relative_output", "decimal sign: comma", "semicolon", "invented data", "sha256"):
         assert words in printed
     assert main(["inspect", "--json", str(bench / "raw" / "led_405.csv")]) == 0
-    (record,) = json.loads(capsys.readouterr().out)
+    (record,) = json.loads(capsys.readouterr().out)["files"]
     (quantity,) = record["quantities"]
     assert quantity["shape"] == {"spectrum": 8, "wavelength": 2048}
     assert quantity["figures"]["peak_wavelength"]["value"] == pytest.approx(404.6, abs=0.2)
@@ -204,7 +204,7 @@ def test_inspect_takes_what_the_file_does_not_say(tmp_path, capsys):
     bare = tmp_path / "bare.txt"
     bare.write_text("365 50\n366 60\n")
     assert main(["inspect", "--json", "--quantity", "transmittance", "--units", "%", str(bare)]) == 0
-    (record,) = json.loads(capsys.readouterr().out)
+    (record,) = json.loads(capsys.readouterr().out)["files"]
     assert record["quantities"][0]["quantity"] == "transmittance"
     assert record["quantities"][0]["highest"] == pytest.approx(0.6)
     assert main(["inspect", "--delimiter", "pipes", str(bare)]) == BAD_DATA
@@ -259,7 +259,7 @@ def test_inspect_tells_unlike_blocks_apart(tmp_path, capsys):
     assert "time                         2026-03-02T09:38:00\n" in printed
     assert "steps of 1 nm\n" in printed
     assert main(["inspect", "--json", str(path)]) == 0
-    whole, first, second = json.loads(capsys.readouterr().out)
+    whole, first, second = json.loads(capsys.readouterr().out)["files"]
     assert (whole["block"], whole["quantities"]) == (None, [])
     assert (first["block"], first["title"]) == ("block_1", "violet [LED]")
     assert (second["block"], second["title"]) == ("block_2", "cover")
@@ -284,7 +284,7 @@ def test_inspect_shows_labels_and_the_ends_of_a_log(tmp_path, capsys):
     assert "time                         2026-03-02T09:38:00 to 2026-03-02T09:39:00\n" in printed
     assert 'channels                     "A", "B"\n' in printed
     assert main(["inspect", "--json", str(spectra), str(log)]) == 0
-    one, other = json.loads(capsys.readouterr().out)
+    one, other = json.loads(capsys.readouterr().out)["files"]
     assert one["block"] is None
     assert one["labels"] == {"spectrum": names}
     times = {"first": "2026-03-02T09:38:00", "last": "2026-03-02T09:39:00"}
@@ -297,7 +297,7 @@ def test_compare_prints_for_machines_what_it_prints_for_people(bench, capsys):
     reduced = json.loads(capsys.readouterr().out)
     assert main(["compare", str(bench), "--draws", "20", "--json"]) == 0
     document = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
-    assert reduced.pop("written") == []
+    assert (reduced.pop("form"), reduced.pop("written")) == ("urn:spectralbench:reduce:1", [])
     assert document["reduction"] == reduced
     assert len(document["reduction"]["radiometer"]) == 2
 

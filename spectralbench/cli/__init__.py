@@ -14,6 +14,16 @@ if TYPE_CHECKING:
 
 BAD_DATA, BAD_CALL = 1, 2
 FEWEST_DRAWS = 20  # of `spectralbench.draws`, which would have to be loaded
+SCHEMAS = (
+    "compare",
+    "demo",
+    "inspect",
+    "new",
+    "pack",
+    "reduce",
+    "unpack",
+    "verify",
+)  # of `spectralbench.reports.forms`
 NOTEBOOKS = ("bench_spectra", "housing_material", "which_source")  # of `spectralbench.benches.starting`
 
 _DESCRIPTION = """\
@@ -31,6 +41,7 @@ examples:
   spectralbench reduce my-bench            spectra and their figures
   spectralbench compare my-bench --report report.html
   spectralbench verify my-bench            do the raw files still give the saved results?
+  spectralbench pack my-bench              one file for a colleague, who verifies it too
 """
 
 
@@ -154,21 +165,20 @@ def parser() -> argparse.ArgumentParser:
     )
     compare.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
     compare.add_argument("--report", metavar="FILE", help="write the report there, one HTML file")
+    text = "write the verdicts there, a row for each source and criterion, for a spreadsheet"
+    compare.add_argument("--csv", metavar="FILE", help=text)
+    by_draws = "By the Monte Carlo method, from the budget in bench.toml."
     for bench in (reduce, compare):
         text = "save the result there, as .nc (NetCDF) or .zarr (Zarr); in BENCH/results, verify finds it"
         bench.add_argument("--save", metavar="FILE", type=_archive, help=text)
-        text = "By the Monte Carlo method, from the budget in bench.toml."
-        drawn = bench.add_argument_group("intervals", text)
-        drawn.add_argument(
-            "--draws", type=_draws, default=1000, help="how many, 0 for none; default: %(default)s"
-        )
-        text = "the same seed gives the same numbers; default: %(default)s"
-        drawn.add_argument("--seed", type=_whole, default=1, help=text)
+        _add_draws(bench, by_draws)
 
     verify = command(
-        "verify", "make saved results again from the raw files, and say whether they agree", "my-bench"
+        "verify",
+        "make saved results again from the raw files, and say whether they agree",
+        "my-bench\n  spectralbench verify my-bench.zip",
     )
-    verify.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
+    verify.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it, or a pack (.zip)")
     verify.add_argument(
         "results", nargs="*", metavar="FILE", help="saved results; default: all in BENCH/results"
     )
@@ -179,6 +189,36 @@ def parser() -> argparse.ArgumentParser:
         help="relative difference up to which figures agree; default: %(default)s",
     )
 
+    schema = commands.add_parser(
+        "schema",
+        help="print the JSON schema of what a command prints with --json",
+        description="Print the JSON schema (2020-12) of what a command prints with --json.",
+        epilog="example:\n  spectralbench schema compare > compare.schema.json",
+        formatter_class=_form,
+    )
+    schema.add_argument("name", choices=SCHEMAS, metavar="COMMAND", help="%(choices)s")
+
+    pack = command(
+        "pack",
+        "pack a bench into one file: manifest, raw files, saved results, versions, hashes",
+        "my-bench\n  spectralbench pack my-bench to-anna.zip --also notes.md",
+    )
+    pack.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it; nothing in it changes")
+    text = "where to, ends in .zip; default: the name of the folder, beside it"
+    pack.add_argument("file", nargs="?", metavar="FILE", help=text)
+    text = "pack this file of the folder too: notes, a notebook; may be given again"
+    pack.add_argument("--also", action="append", default=[], metavar="FILE", help=text)
+    _add_draws(pack, f"Of the comparison that is made if none is saved in BENCH/results. {by_draws}")
+
+    unpack = command(
+        "unpack",
+        "unpack a bench that was packed, if every file is as its hash says",
+        "my-bench.zip bench-of-anna",
+    )
+    unpack.add_argument("file", metavar="FILE", help="a pack (.zip)")
+    text = "new or empty; default: the name of the pack, here"
+    unpack.add_argument("folder", nargs="?", metavar="FOLDER", help=text)
+
     completion = commands.add_parser(
         "completion",
         help="print a completion script for a shell",
@@ -188,6 +228,15 @@ def parser() -> argparse.ArgumentParser:
     )
     completion.add_argument("shell", choices=["bash", "zsh", "tcsh"])
     return result
+
+
+def _add_draws(command: argparse.ArgumentParser, text: str) -> None:
+    drawn = command.add_argument_group("intervals", text)
+    drawn.add_argument(
+        "--draws", type=_draws, default=1000, help="how many, 0 for none; default: %(default)s"
+    )
+    text = "the same seed gives the same numbers; default: %(default)s"
+    drawn.add_argument("--seed", type=_whole, default=1, help=text)
 
 
 def main(arguments: "Sequence[str] | None" = None) -> int:
@@ -222,6 +271,12 @@ def main(arguments: "Sequence[str] | None" = None) -> int:
         import shtab
 
         sys.stdout.write(shtab.complete(words, shell=chosen.shell) + "\n")
+        return 0
+    if chosen.command == "schema":
+        from importlib.resources import files
+
+        place = files("spectralbench.reports").joinpath("schemas", f"{chosen.name}.json")
+        sys.stdout.write(place.read_text(encoding="utf-8"))
         return 0
     from spectralbench.cli import commands
 

@@ -18,7 +18,7 @@ from rich.status import Status
 
 import spectralbench as sb
 from spectralbench.cli import BAD_CALL, BAD_DATA
-from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError
+from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError, printable
 from spectralbench.readers.choices import Choices
 
 _WIDTH = 110  # columns of a table that goes to a file or a pipe
@@ -111,14 +111,18 @@ def _output() -> Console:
     return console
 
 
-def _print_json(document: Any) -> None:
-    sys.stdout.write(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+def _print_json(command: str, document: dict[str, Any]) -> None:
+    """Print a document with its form, for which `spectralbench.reports.forms` has a schema."""
+    from spectralbench.reports.forms import form
+
+    whole = {"form": form(command)} | document
+    sys.stdout.write(json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def _demo(chosen: argparse.Namespace) -> None:
     folder = sb.write_demo_bench(chosen.folder)
     if chosen.json:
-        _print_json({"bench": str(folder)})
+        _print_json("demo", {"bench": str(folder)})
         return
     console = _output()
     console.print(f"wrote an invented bench into {escape(str(folder))}: bench.toml and raw/", soft_wrap=True)
@@ -138,7 +142,7 @@ def _new(chosen: argparse.Namespace) -> None:
             f"next: spectralbench compare {made} says what is missing or wrong",
         ]
     if chosen.json:
-        _print_json({"notebook" if chosen.notebook else "bench": str(made)})
+        _print_json("new", {"notebook" if chosen.notebook else "bench": str(made)})
         return
     for line in said:
         _output().print(escape(line), soft_wrap=True)
@@ -160,7 +164,7 @@ def _inspect(chosen: argparse.Namespace) -> None:
         else:
             found += records.of_blocks(name, data)
     if chosen.json:
-        _print_json(found)
+        _print_json("inspect", {"files": found})
     else:
         console = _output()
         for record in found:
@@ -178,7 +182,7 @@ def _reduce(chosen: argparse.Namespace) -> None:
     written = _export(tree, Path(chosen.export), Path(chosen.bench)) if chosen.export else []
     written += _save(tree, chosen)
     if chosen.json:
-        _print_json(records.of_reduction(tree) | {"written": [str(path) for path in written]})
+        _print_json("reduce", records.of_reduction(tree) | {"written": [str(path) for path in written]})
         return
     console = _output()
     tables.print_reduction(console, records.of_reduction(tree))
@@ -234,26 +238,32 @@ def _compare(chosen: argparse.Namespace) -> None:
     from spectralbench.reports import records, tables
 
     tree, result = reduced_and_compared(chosen.bench, chosen.draws, chosen.seed)
-    report = None
+    written: dict[str, str | None] = {"report": None, "csv": None}
     if chosen.report:
         from spectralbench.reports import page
 
-        report = page.write_report(chosen.report, tree, result)
+        written["report"] = str(page.write_report(chosen.report, tree, result))
+    if chosen.csv:
+        from spectralbench.reports import verdicts
+
+        _refuse_raw(Path(chosen.csv), result, Path(chosen.bench))
+        written["csv"] = str(verdicts.write_verdicts(chosen.csv, result))
     saved = [str(path) for path in _save(result, chosen)]
     if chosen.json:
-        written = {"report": report and str(report), "saved": saved}
-        _print_json(records.of_comparison(result) | {"reduction": records.of_reduction(tree)} | written)
+        from spectralbench.reports.document import document_of
+
+        _print_json("compare", document_of(tree, result) | written | {"saved": saved})
         return
     console = _output()
     tables.print_reduction(console, records.of_reduction(tree))
     console.print()
     tables.print_comparison(console, records.of_comparison(result))
-    if report or saved:
+    lines = [f"saved: {path}" for path in saved]
+    lines += [f"{name}: {written[name]}" for name in ("csv", "report") if written[name]]
+    if lines:
         console.print()
-    for path in saved:
-        console.print(f"saved: {escape(path)}", soft_wrap=True)
-    if report:
-        console.print(f"report: {escape(str(report))}", soft_wrap=True)
+    for line in lines:
+        console.print(escape(line), soft_wrap=True)
 
 
 def _verify(chosen: argparse.Namespace) -> int:
@@ -261,10 +271,30 @@ def _verify(chosen: argparse.Namespace) -> int:
 
     found = sb.verify(chosen.bench, chosen.results or None, chosen.tolerance)
     if chosen.json:
-        _print_json(found.to_dict())
+        _print_json("verify", found.to_dict())
     else:
         tables.print_verification(_output(), found.to_dict())
     return 0 if found.ok else BAD_DATA
+
+
+def _pack(chosen: argparse.Namespace) -> None:
+    made = sb.pack(chosen.bench, chosen.file, chosen.also, chosen.draws, chosen.seed)
+    if chosen.json:
+        document = {"pack": str(made.path), "size": made.size, "files": list(made.files)}
+        _print_json("pack", document | {"left_out": list(made.left_out), "made": made.made})
+        return
+    for line in (*made.said, printable(f"next, here or elsewhere: spectralbench verify {made.path.name}")):
+        _output().print(escape(line), soft_wrap=True)
+
+
+def _unpack(chosen: argparse.Namespace) -> None:
+    folder = sb.unpack(chosen.file, chosen.folder or Path(chosen.file).stem)
+    if chosen.json:
+        _print_json("unpack", {"bench": str(folder)})
+        return
+    console = _output()
+    console.print(escape(f"unpacked into {folder}; every file is as it was packed"), soft_wrap=True)
+    console.print(escape(f"next: spectralbench verify {folder}"), soft_wrap=True)
 
 
 _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
@@ -273,5 +303,7 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     "inspect": _inspect,
     "reduce": _reduce,
     "compare": _compare,
+    "pack": _pack,
+    "unpack": _unpack,
     "verify": _verify,
 }

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Callable
 from functools import partial
-from importlib.resources import files
 from os import PathLike
 from pathlib import Path
 from typing import Any
@@ -16,29 +16,19 @@ import xarray as xr
 from spectralbench.benches.at_bond import requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.comparison import NO_LIMIT, Requirement, in_words
+from spectralbench.benches.origins import provenance
+from spectralbench.benches.strips import strips_of
+from spectralbench.comparison import NO_LIMIT, Requirement, in_words, interval_in_words
 from spectralbench.errors import BenchError, Fault, quote
+from spectralbench.pictures import by_depth, comparison, light_path
+from spectralbench.pictures.drawing import COLOURS, MARKS, NARROW, WIDE, as_svg
 from spectralbench.readers.content import write_whole
 from spectralbench.readers.cores import shared_out
-from spectralbench.reports import pictures, records
-from spectralbench.reports.drawing import COLOURS
+from spectralbench.reports import again, records, sections
 from spectralbench.reports.figures import Record
-from spectralbench.reports.groups import grouped, is_known
-from spectralbench.reports.tables import (
-    AGREEMENT,
-    BELOW_BAND,
-    INTERVALS,
-    MARKS,
-    RADIOMETER_FIGURES,
-    causes_that_count,
-    share_in_words,
-    sums_below_band,
-)
-from spectralbench.units import for_people
-
-_FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life", "travel")
-_BUDGETED = ("band_irradiance", "exposure_time", "end_of_life_irradiance", "peak_temperature")
-_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+from spectralbench.reports.groups import grouped
+from spectralbench.reports.one_light import one_light
+from spectralbench.reports.tables import AGREEMENT, INTERVALS, RADIOMETER_FIGURES, share_in_words
 
 
 def write_report(path: str | PathLike[str], tree: xr.DataTree, result: xr.Dataset) -> Path:
@@ -97,48 +87,99 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     >>> as_html(reduced, compare(reduced)).splitlines()[0]
     '<!DOCTYPE html>'
     """
-    from jinja2 import Environment, StrictUndefined
+    from jinja2 import Environment, PackageLoader, StrictUndefined
 
     manifest = manifest_of(tree)
     needed = requirement_of(manifest)
     compared, reduced = records.of_comparison(result), records.of_reduction(tree)
-    draw = {
-        "light_path": partial(pictures.light_path, tree),
-        "by_depth": partial(pictures.by_depth, result),
-        "against": partial(pictures.against_requirement, compared, needed),
-    }
-    jobs = [partial(one, narrow=narrow) for narrow in (False, True) for one in draw.values()]
-    svgs = [_coloured(svg) for svg in shared_out(_call, jobs, lambda done: None, pays=2)]
-    drawn = {name: svgs[place :: len(draw)] for place, name in enumerate(draw)}
-    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    template = page.from_string(files(__package__).joinpath("page.html.j2").read_text(encoding="utf-8"))
-    return template.render(
+    pages = sections.source_pages(compared, reduced, manifest)
+    drawn = _pictures(tree, result, pages, needed)
+    for page in pages:
+        page["picture"] = drawn.pop(page["anchor"])[0]
+        page["files"] = again.files_of(page["name"], manifest)
+    made = provenance(result)
+    place = PackageLoader("spectralbench.reports", "templates")
+    setting = Environment(
+        loader=place, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return setting.get_template("page.html.j2").render(
         compared=compared,
         manifest=manifest,
+        printed_title=_in_style(compared["title"]),
         advice=compared["advice"],
-        needs=_needs(needed, compared),
-        judged=_criteria(compared, shown=False),
-        weighed=_criteria(compared, shown=True),
-        figures={title: _columns(compared, keys) for title, keys in grouped(compared, judged=False).items()},
-        comments=_comments(compared),
+        needs=sections.needs_of(needed, compared),
+        judged=sections.criteria_of(compared, weighed=False),
+        weighed=sections.criteria_of(compared, weighed=True),
+        pages=pages,
+        figures={
+            title: sections.columns_of(compared, keys)
+            for title, keys in grouped(compared, judged=False).items()
+        },
+        terms=sections.terms_of(compared),
+        comments=sections.comments_of(compared),
         intervals=INTERVALS,
-        variance=_variance(compared),
+        variance=sections.variance_of(compared),
         share=share_in_words,
-        setups={source["source"]: source for source in reduced["sources"]},
-        stated={source.name: source for source in manifest.source},
         parts=list(zip(manifest.part, reduced["parts"], strict=True)),
         ageing=reduced["ageing"],
         radiometers=list(zip(manifest.radiometer, reduced["radiometer"], strict=True)),
         radiometer_figures=RADIOMETER_FIGURES,
         agreement=AGREEMENT,
         provenance=reduced["provenance"],
+        settings=reduced["provenance"]["settings"],
+        commands=again.commands_of(reduced["provenance"]),
+        versions=[*made.versions.items(), *made.settings.items(), *(("took", took) for took in made.curves)],
+        files=again.uses_of(manifest, reduced["provenance"]["files"]),
         pictures=drawn,
         colours=COLOURS,
         marks=MARKS,
         unlimited=NO_LIMIT,
         quantity=lambda measured, units: in_words(measured.value, units),
-        percent=lambda value: in_words(float("nan") if value is None else value, "1"),
+        percent=lambda value: in_words(_number(value), "1"),
+        between=lambda low, high: interval_in_words(_number(low), _number(high), "1"),
     )
+
+
+def _number(value: float | None) -> float:
+    return float("nan") if value is None else value
+
+
+def _pictures(
+    tree: xr.DataTree, result: xr.Dataset, pages: list[Record], needed: Requirement
+) -> dict[str, list[Any]]:
+    """Each picture for a broad and for a narrow page, and one for each source, by its anchor."""
+    strips = strips_of(tree)
+    jobs: list[tuple[str, Callable[[], str]]] = [
+        (name, partial(_drawn, draw, width, f"{name}{marked}"))
+        for name, draw in {
+            "light_path": partial(light_path, tree),
+            "by_depth": partial(by_depth, result),
+            "against": partial(comparison, result, figures=_AGAINST),
+        }.items()
+        for width, marked in ((WIDE, ""), (NARROW, "-narrow"))
+    ]
+    for page in pages:
+        draw = partial(one_light, strips, page["name"], needed)
+        jobs.append((page["anchor"], partial(_drawn, draw, _BESIDE, f"light-of-{page['anchor']}")))
+    svgs = shared_out(_call, [job for _, job in jobs], lambda done: None, pays=2)
+    drawn: dict[str, list[Any]] = {}
+    for (name, _), svg in zip(jobs, svgs, strict=True):
+        drawn.setdefault(name, []).append(_coloured(svg))
+    return drawn
+
+
+_BESIDE = 130.0  # mm, of a picture beside facts
+_AGAINST = ("band_irradiance", "exposure_time")
+
+
+def _drawn(draw: Callable[..., Any], width: float, name: str) -> str:
+    met: Counter[str] = Counter()
+
+    def unlike(found: re.Match[str]) -> str:
+        met[found[1]] += 1
+        return f' id="{found[1]}{f"-{met[found[1]]}" if met[found[1]] > 1 else ""}"'
+
+    return re.sub(r' id="([^"]*)"', unlike, as_svg(draw(width=width), name.replace("_", "-")))
 
 
 def _call(job: Callable[[], str]) -> str:
@@ -166,125 +207,12 @@ def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:
     return None
 
 
-def _needs(needed: Requirement, compared: Record) -> list[tuple[str, str]]:
-    """What is required, as name and text."""
-    band = f"{needed.low:g}–{needed.high:g} nm"
-    least = in_words(needed.minimum_irradiance, "W m-2")
-    needs = [
-        (f"irradiance in {band}, at the bond line", f"≥ {least}"),
-        (f"dose in {band}, at the bond line", f"≥ {in_words(needed.dose, 'J m-2')}"),
-    ]
-    if needed.data_sheet_wavelength is not None:
-        needs.append(("wavelength in the data sheet", f"{needed.data_sheet_wavelength:g} nm"))
-    if needed.speed is not None:
-        passes = f", {needed.passes} passes" if needed.passes > 1 else ""
-        needs.append(("speed of the part", f"{in_words(needed.speed, 'mm s-1')}{passes}"))
-    for name, criterion in compared["criteria"].items():
-        if criterion["limit"] is not None and name not in _FROM_THE_DATA_SHEET:
-            needs.append((compared["long_names"][criterion["figure"]], criterion["required"]))
-    return needs
+def _in_style(text: str) -> Any:
+    """A text as a string of CSS, in which nothing but letters and digits stands as it is."""
+    from markupsafe import Markup
 
-
-def _criteria(compared: Record, *, shown: bool) -> list[Record]:
-    """Rows of the comparison: those that were judged, or those for which nothing was required."""
-    rows = []
-    for name, criterion in compared["criteria"].items():
-        key = criterion["figure"]
-        said = [source["criteria"][name] for source in compared["sources"]]
-        if shown != all(one["verdict"] == NO_LIMIT for one in said) or (
-            shown and not is_known(compared, key)
-        ):
-            continue
-        figures = [source["figures"][key] for source in compared["sources"]]
-        names = (source["source"] for source in compared["sources"])
-        rows.append(
-            {
-                "name": name,
-                "what": criterion["what"],
-                "required": criterion["required"],
-                "cells": list(zip((one["verdict"] for one in said), figures, strict=True)),
-                "reasons": [
-                    (source, one)
-                    for source, one in zip(names, said, strict=True)
-                    if not (shown and one["reason"].endswith(criterion["what"]))  # then it is the figure
-                ],
-                "changes": any(one["change"] for one in said),
-            }
-        )
-    return rows
-
-
-def _columns(compared: Record, keys: list[str]) -> list[Record]:
-    """Columns of a table of figures; ``pad`` makes decimals stand below each other."""
-    columns = []
-    for key in keys:
-        figures = {source["source"]: source["figures"][key] for source in compared["sources"]}
-        units = next(iter(figures.values()))["units"]
-        cells = {name: _number(figure["text"], units) for name, figure in figures.items()}
-        widest = max(map(_fraction, cells.values()), key=len)
-        columns.append(
-            {
-                "label": compared["labels"][key],
-                "long_name": compared["long_names"][key],
-                "unit": _unit(units),
-                "cells": {
-                    name: (text, _pad(text, widest), figures[name].get("interval", ""))
-                    for name, text in cells.items()
-                },
-            }
-        )
-    return columns
-
-
-def _number(text: str, units: str) -> str:
-    """A figure in words without its unit."""
-    label = "%" if units == "1" else for_people(units)[0]
-    return text.removesuffix(f" {label}")
-
-
-def _fraction(number: str) -> str:
-    """The decimals with their point; empty for words and powers of ten."""
-    match = re.fullmatch(r"-?\d+(\.\d+)?", number)
-    return (match[1] or "") if match else ""
-
-
-def _pad(number: str, widest: str) -> str:
-    """What is missing behind a number to the widest decimals of its column."""
-    return widest[len(_fraction(number)) :] if re.fullmatch(r"-?[\d.]+", number) else ""
-
-
-def _unit(units: str) -> str:
-    """A unit as people write it: no sign for a pure number but per cent, powers raised."""
-    label = "%" if units == "1" else for_people(units)[0]
-    return re.sub(r"(?<=[a-zA-Z])-?\d", lambda power: power[0].translate(_SUPERSCRIPTS), label)
-
-
-def _variance(compared: Record) -> Record | None:
-    """Where the uncertainty comes from, for the figures that decide most."""
-    variance = compared.get("variance_share")
-    if variance is None:
-        return None
-    shown = {
-        compared["long_names"][key]: {
-            "causes": {cause: variance["causes"][cause] for cause in causes_that_count(shares)},
-            "shares": shares,
-        }
-        for key in _BUDGETED
-        if (shares := variance["figures"].get(key))
-    }
-    return {"figures": shown}
-
-
-def _comments(compared: Record) -> list[str]:
-    """What is said about single figures."""
-    said: dict[str, None] = {}
-    if sums_below_band(compared["sources"], "irradiance_at_bond"):
-        said[BELOW_BAND] = None
-    for source in compared["sources"]:
-        for key, figure in source["figures"].items():
-            if "comment" in figure:
-                said[f"{compared['labels'][key]}: {figure['comment']}"] = None
-    return list(said)
+    kept = "".join(sign if sign.isalnum() or sign == " " else f"\\{ord(sign):x} " for sign in text)
+    return Markup(f'"{kept}"')
 
 
 def _coloured(svg: str) -> Any:

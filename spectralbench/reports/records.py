@@ -240,7 +240,8 @@ def _radiometer(name: str, data: xr.Dataset) -> Record:
     for key in _PLAIN_NUMBERS & figures.keys():
         value, low, high = (three_digits(figures[key].get(end)) for end in ("value", "low", "high"))
         figures[key] |= {"text": value} | ({"interval": f"{low}–{high}"} if "low" in figures[key] else {})
-    figures["readings"] = {"value": int(data["irradiance"].size), "units": "1"}
+    count = int(data["irradiance"].size)
+    figures["readings"] = {"value": count, "units": "1", "text": str(count)}
     comment = figures.get("corrected_irradiance", {}).get("comment", "")
     judged = figures.get("normalised_error", {}).get("value") is not None
     return {

@@ -10,13 +10,13 @@ from rich.table import Table
 
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
 from spectralbench.errors import quote
+from spectralbench.pictures.drawing import MARKS
 from spectralbench.reports.figures import SHAPE_NAMES, Record
 from spectralbench.reports.groups import grouped, is_known
 
 STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow", NO_LIMIT: "dim"}
-MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?", NO_LIMIT: "–"}
 
-_SHAPE_NAMES = SHAPE_NAMES | {
+NAMES_OF_SHAPE = SHAPE_NAMES | {
     name: f"{SHAPE_NAMES[name]} over the whole grid" for name in ("centroid_wavelength", "irradiance")
 }
 
@@ -87,7 +87,7 @@ def print_file(console: Console, record: Record) -> None:
             steps = dict.fromkeys(f"{grid[key]:.4g}" for key in ("smallest_step", "largest_step"))
             line("  grid", f"{grid['first']:.4f} to {grid['last']:.4f} nm, steps of {' to '.join(steps)} nm")
         for name, figure in quantity.get("figures", {}).items():
-            line(f"  {_SHAPE_NAMES.get(name, name)}", figure["text"])
+            line(f"  {NAMES_OF_SHAPE.get(name, name)}", figure["text"])
     for title in ("header", "decisions", "warnings", "history"):
         items = record[title]
         texts = [f"{key}: {value}" for key, value in items.items()] if isinstance(items, dict) else items
@@ -146,7 +146,7 @@ def print_reduction(console: Console, record: Record) -> None:
     """
     sources = record["sources"]
     table = _table("Sources, where the part will be", "at the part", [source["source"] for source in sources])
-    for key, name in (*_SHAPE_NAMES.items(), ("band_irradiance", "irradiance in the required band")):
+    for key, name in (*NAMES_OF_SHAPE.items(), ("band_irradiance", "irradiance in the required band")):
         table.add_row(name, *[_said(source["figures"][key]) for source in sources])
     table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
     console.print(table)
@@ -361,8 +361,8 @@ def print_verification(console: Console, record: Record) -> None:
     <BLANKLINE>
     1 saved result of b does not agree with its raw files.
     """
-    results = record["results"]
-    for result in results:
+    results, pack = record["results"], record.get("pack")
+    for result in [pack, *results] if pack else results:
         verdict = MET if result["ok"] else NOT_MET
         headline, *rest = result["said"]
         style = STYLES[verdict]
@@ -374,4 +374,6 @@ def print_verification(console: Console, record: Record) -> None:
     verb = ("does not agree" if odd == 1 else "do not agree") if odd else "agrees" if count == 1 else "agree"
     whose = "its" if count == 1 else "their"
     words = f"{count} saved result{'s' * (count != 1)} of {record['folder']} {verb} with {whose} raw files."
+    if pack and not pack["ok"]:
+        words += " The pack is not as it was packed."
     console.print(f"\n[bold]{escape(words)}[/bold]", soft_wrap=True)

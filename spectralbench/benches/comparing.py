@@ -92,7 +92,8 @@ def compare(
         If the bench cannot be opened or reduced, or the requirement's band or the data sheet's
         wavelength lies outside the spectra.
     RangeError
-        If draws are asked of a bench that is reduced already, or fewer than 20 of them.
+        If draws are asked of a bench that is reduced already, or fewer than 20 of them; or contributions
+        without draws.
 
     Examples
     --------
@@ -104,6 +105,11 @@ def compare(
     >>> result.verdict.sel(source="LED 365", criterion="irradiance").item()
     'not met'
     """
+    if contributions and (draws == 0 or (isinstance(bench, xr.DataTree) and is_reduced(bench))):
+        raise RangeError(
+            f"what each cause contributes takes draws of a bench that is not reduced yet: give the opened "
+            f"bench or its folder, and {FEWEST} draws or more"
+        )
     return reduced_and_compared(bench, draws, seed, contributions)[1]
 
 
@@ -162,11 +168,12 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     means = {source.name: _means(source) for source in manifest.source}
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
     as_it_is, changes = manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))
-    if otherwise := in_short(as_it_is, changes):
-        result.attrs["advice"] = f"{otherwise}\n{result.attrs['advice']}"
+    invented = placeholders(str(tree.attrs["manifest"]))
+    for first in ([otherwise] if (otherwise := in_short(as_it_is, changes)) else []) + invented:
+        result.attrs["advice"] = f"{first}\n{result.attrs['advice']}"
     cautions = [
         *in_words(as_it_is, changes),
-        *placeholders(str(tree.attrs["manifest"])),
+        *invented,
         *json.loads(tree["adhesive"].attrs["cautions"]),
         *json.loads(tree["parts"].attrs["cautions"]),
         *([] if stack is None else cautions_of(stack)),

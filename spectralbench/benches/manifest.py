@@ -140,7 +140,7 @@ def _faults(error: ValidationError, line_of: Lines) -> list[Fault]:
             elif places[-1] in _TABLES:
                 advice = f"Add a table {_TABLES[places[-1]]}."
         elif item["type"] == "extra_forbidden":
-            found, expected = "an unknown key", "only the keys that the README lists"
+            found, expected = "an unknown key", "only the keys that `spectralbench new` writes"
             advice = _nearest(places[-1], _keys_beside(item["loc"]))
         elif item["type"] == "too_short":
             expected = f"{item['ctx']['min_length']} or more of them"

@@ -158,8 +158,8 @@ def placeholders(text: str) -> list[str]:
     if PLACEHOLDERS not in text:
         return []
     return [
-        "bench.toml still says that every value in it is a placeholder: put your own in, then take that line "
-        "away. Until then nothing here is worth a trial"
+        "Nothing here is worth a trial yet: bench.toml still says that every value in it is a placeholder. "
+        "Put your own in, then take that line away."
     ]
 
 

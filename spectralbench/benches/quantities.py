@@ -94,7 +94,7 @@ def _day(text: str) -> str:
 
 
 # Limits that no bench passes; they catch a slip of the unit, and keep arithmetic far from its own limits.
-Millimetres = Annotated[Measured, quantity("mm", least=1e-6, most=1e5)]
+Millimetres = Annotated[Measured, quantity("mm", least=1e-4, most=1e5)]
 Nanometres = Annotated[Measured, quantity("nm", above=0, most=1e5)]
 Seconds = Annotated[Measured, quantity("s", least=1e-9, most=1e6)]
 Hours = Annotated[Measured, quantity("h", least=0, most=1e6)]

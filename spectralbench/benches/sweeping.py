@@ -64,8 +64,10 @@ def sweep(
         ``band_irradiance`` [W m-2] at the bond line at the setting of the measurement,
         ``absorbed_photons`` [µmol m-2 s-1] and ``exposure_time`` [s], as in `compare`; with `time`
         also ``radiant_exposure`` (..., time) [J m-2] in the band and ``enough`` (..., time), whether the
-        exposure reaches what is required: with draws, the share of them [1]. ``attrs["comment"]`` says
-        where no other thickness could be predicted, and that a spot scanned at one distance counts at all.
+        exposure reaches what is required: with draws, the share of them [1]. A figure of which the bench
+        requires something keeps that as ``attrs["limit"]``, in its own unit. ``attrs["comment"]`` of the
+        whole says where no other thickness could be predicted, and that a spot scanned at one distance
+        counts at all; the provenance is that of the bench.
 
     Raises
     ------
@@ -134,10 +136,14 @@ def sweep(
         .assign_attrs(units=units, long_name=long_name)
         for name, (array, units, long_name) in found.items()
     }
+    limits = {"band_irradiance": needed.minimum_irradiance, "exposure_time": needed.maximum_time}
+    for name, limit in limits.items():
+        arrays[name].attrs |= {} if limit is None else {"limit": limit}
     comments = [light.attrs["comment"]] if light.attrs.get("comment") else []
     if "distance" in steps and any(source.profile is not None for source in manifest.source):
         comments.append("the spot of each source is taken at every distance as it was scanned at one")
-    return xr.Dataset(arrays, attrs={"comment": "; ".join(comments)})
+    kept = {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
+    return xr.Dataset(arrays, attrs={"comment": "; ".join(comments)} | kept)
 
 
 def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:

@@ -947,3 +947,11 @@ class TestFromMemory:
         assert fault.line == bench.line_of('reference = "camphorquinone"')
         assert fault.found == "a curve over 365–469 nm, without 320 nm; what is not known is not 0"
         assert fault.expected == "a curve over band and data sheet wavelength, nowhere negative"
+
+
+@pytest.mark.parametrize("draws", [0, 50])
+def test_contributions_take_draws_of_a_bench_that_is_not_reduced(opened, reduced, draws):
+    """A reduced bench has lost what each cause does alone; it is refused, not left out in silence."""
+    bench = reduced if draws else opened
+    with pytest.raises(RangeError, match="takes draws of a bench that is not reduced yet"):
+        sb.compare(bench, draws=draws, contributions=True)

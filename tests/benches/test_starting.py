@@ -26,7 +26,7 @@ DEMO_FILES = {
     "led_scan.csv": "led_405_scan.csv",
 }
 
-# Keys that a first bench can do without; the README has them all.
+# Keys that a first bench can do without; the page on bench.toml has them all.
 LEFT_OUT = {
     "instrument": "read_noise electrons_per_count linearity bandpass in_band",  # corrections of one's own
     "line_spread": "wavelength frame",
@@ -77,10 +77,12 @@ def test_with_raw_files_it_compares(tmp_path, demo, reduced):
     fill(folder, demo)
     result = sb.compare(folder)
     assert list(result.source.values) == ["LED (placeholder)", "arc (placeholder)"]
-    assert result.attrs["advice"].startswith("Test first: LED (placeholder), for ")
-    assert json.loads(result.attrs["not_measured"])[0].startswith(
-        "bench.toml still says that every value in it is a placeholder: put your own in"
+    warning, first, *_ = result.attrs["advice"].splitlines()
+    assert warning.startswith(
+        "Nothing here is worth a trial yet: bench.toml still says that every value in it"
     )
+    assert first.startswith("Test first: LED (placeholder), for ")
+    assert json.loads(result.attrs["not_measured"])[0] == warning
     there = reduced["sources/irradiance"].sel(source=["LED 405", "arc, filtered"])
     assert result.irradiance_at_part.values == pytest.approx(there.values, rel=1e-3)
 

@@ -124,3 +124,11 @@ def test_a_spot_that_counts_at_every_distance_is_said(demo):
     said = "the spot of each source is taken at every distance as it was scanned at one"
     assert said in sb.sweep(reduced, distance=["10 mm"]).attrs["comment"]
     assert said not in sb.sweep(reduced, hours=["500 h"]).attrs["comment"]
+
+
+def test_a_cube_keeps_what_is_required_and_where_it_comes_from(reduced):
+    cube = sb.sweep(reduced, thickness=["1 mm", "2 mm"])
+    assert cube.band_irradiance.attrs["limit"] == 600.0  # 60 mW/cm² of the demo's requirement, in W/m²
+    assert cube.exposure_time.attrs["limit"] == 30.0
+    assert "limit" not in cube.absorbed_photons.attrs
+    assert cube.attrs["provenance"] == reduced.attrs["provenance"]

@@ -10,7 +10,18 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "archives": ("load", "save"),
-    "benches": ("adjust", "compare", "open_bench", "reduce_bench", "sweep", "verify"),
+    "benches": (
+        "adjust",
+        "compare",
+        "open_bench",
+        "pack",
+        "provenance",
+        "reduce_bench",
+        "start_bench",
+        "sweep",
+        "unpack",
+        "verify",
+    ),
     "ageing": (
         "extrapolation",
         "fit_ageing",
@@ -130,6 +141,8 @@ _HOMES = {
         "spectral_match_index",
     ),
     "readers": ("read", "read_many", "write_spectra", "write_tm27"),
+    "reports.page": ("write_report",),
+    "reports.verdicts": ("write_verdicts",),
     "reduction": (
         "band_irradiance",
         "centre_wavelength",
@@ -142,9 +155,10 @@ _HOMES = {
     "safety": ("at_distance", "exposure_limits"),
     "virtual": ("write_demo_bench",),
 }
+_MODULES = ("pictures",)  # whole ones, whose functions are called by their module's name, too
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 
-__all__ = ["__version__", *_HOME_OF]
+__all__ = ["__version__", *_HOME_OF, *_MODULES]
 
 
 def __getattr__(name: str) -> "Any":
@@ -158,6 +172,10 @@ def __getattr__(name: str) -> "Any":
         value = getattr(importlib.import_module(f"spectralbench.{_HOME_OF[name]}"), name)
         globals()[name] = value
         return value
+    if name in _MODULES:
+        import importlib
+
+        return importlib.import_module(f"spectralbench.{name}")
     raise AttributeError(f"module 'spectralbench' has no attribute {name!r}")
 
 

@@ -1,3 +1,4 @@
+from spectralbench import pictures
 from spectralbench.ageing import (
     extrapolation,
     fit_ageing,
@@ -28,7 +29,18 @@ from spectralbench.beam import (
     travelling_exposure,
     uniformity,
 )
-from spectralbench.benches import adjust, compare, open_bench, reduce_bench, sweep, verify
+from spectralbench.benches import (
+    adjust,
+    compare,
+    open_bench,
+    pack,
+    provenance,
+    reduce_bench,
+    start_bench,
+    sweep,
+    unpack,
+    verify,
+)
 from spectralbench.corrections import (
     average_scans,
     check_frame,
@@ -129,6 +141,8 @@ from spectralbench.reduction import (
     weighted_irradiance,
 )
 from spectralbench.safety import at_distance, exposure_limits
+from spectralbench.reports.page import write_report
+from spectralbench.reports.verdicts import write_verdicts
 from spectralbench.virtual import write_demo_bench
 
 __version__: str
@@ -209,12 +223,15 @@ __all__ = [
     "open_bench",
     "out_of_band_share",
     "output_at",
+    "pack",
     "peak_temperature",
     "peak_wavelength",
     "photobleaching",
     "photon_irradiance",
     "photons_by_initiator",
+    "pictures",
     "predict_thickness",
+    "provenance",
     "reaction_flux",
     "reaction_heat",
     "read",
@@ -238,6 +255,7 @@ __all__ = [
     "split_at_relamps",
     "spot",
     "stack",
+    "start_bench",
     "stray_light_matrix",
     "subtract_dark",
     "summarize",
@@ -252,12 +270,15 @@ __all__ = [
     "transmittance_limits",
     "travelling_exposure",
     "uniformity",
+    "unpack",
     "updated",
     "verify",
     "wasted",
     "weighted_irradiance",
     "wetted",
     "write_demo_bench",
+    "write_report",
     "write_spectra",
     "write_tm27",
+    "write_verdicts",
 ]

@@ -1,10 +1,25 @@
-"""A bench folder as a whole: raw files and a manifest; open, reduce, compare, and verify what was saved."""
+"""A bench folder as a whole: raw files and a manifest; open, reduce, compare, verify, pack."""
 
 from spectralbench.benches.adjusting import adjust
 from spectralbench.benches.comparing import compare
 from spectralbench.benches.folder import open_bench
+from spectralbench.benches.origins import provenance
+from spectralbench.benches.packing import pack
 from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.starting import start_bench
 from spectralbench.benches.sweeping import sweep
+from spectralbench.benches.unpacking import unpack
 from spectralbench.benches.verifying import verify
 
-__all__ = ["adjust", "compare", "open_bench", "reduce_bench", "sweep", "verify"]
+__all__ = [
+    "adjust",
+    "compare",
+    "open_bench",
+    "pack",
+    "provenance",
+    "reduce_bench",
+    "start_bench",
+    "sweep",
+    "unpack",
+    "verify",
+]

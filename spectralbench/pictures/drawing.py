@@ -1,23 +1,24 @@
-"""How pictures are drawn: colours, dashes, style, legends above the axes, SVG and PNG.
+"""How pictures are drawn: colours, dashes, signs, style, SVG and PNG.
 
-matplotlib is imported late and leaves no setting behind.
+This is the one place for all of that. matplotlib is imported late and leaves no setting behind.
 """
 
 from __future__ import annotations
 
 import io
 import re
-import textwrap
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
+from spectralbench.errors import RangeError
+from spectralbench.units import measured
+
 if TYPE_CHECKING:
-    from matplotlib.artist import Artist
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+    from spectralbench.pictures.picture import Picture
 
 COLOURS = {
     "ink": ("#1d2430", "#e6e9ef"),
@@ -45,9 +46,17 @@ SOURCES = [colour for name, colour in LIGHT.items() if name.startswith("source")
 DASHES: list[Any] = ["-", (0, (6, 1.5)), (0, (2, 1)), (0, (7, 1.5, 2, 1.5)), (0, (4, 1, 1, 1, 1, 1))]
 """Dash patterns, in turn; one fewer than colours, so that a pair comes back late."""
 
-_WIDTHS = {False: 9.2, True: 4.4}  # inches, for a page and for a telephone
-_NAME = 26  # letters of a name in one line
-_LETTERS = {False: 104, True: 46}  # letters that fit into so much, roughly
+MARKS = {MET: "✓", NOT_MET: "✗", NOT_KNOWN: "?", NO_LIMIT: "–"}
+"""Signs of verdicts, so that none is told by its colour alone."""
+
+WIDE, NARROW = 234.0, 112.0
+"""Widths of a picture for a page and for a telephone [mm]."""
+
+PNG_DPI = 150
+"""Pixels of a PNG to the inch."""
+
+_LEAST, _MOST = 60.0, 600.0  # mm
+_INCH = 25.4  # mm
 _STYLE = {
     "axes.edgecolor": LIGHT["ink"],
     "axes.facecolor": "none",
@@ -56,7 +65,7 @@ _STYLE = {
     "axes.linewidth": 0.7,
     "axes.spines.right": False,
     "axes.spines.top": False,
-    "figure.facecolor": "none",
+    "figure.facecolor": "white",
     "font.family": "sans-serif",
     "font.size": 10,
     "grid.color": LIGHT["grid"],
@@ -65,6 +74,7 @@ _STYLE = {
     "legend.frameon": False,
     "legend.handlelength": 3.2,
     "lines.linewidth": 1.5,
+    "savefig.dpi": 200,
     "svg.fonttype": "none",
     "svg.hashsalt": "spectralbench",
     "text.color": LIGHT["ink"],
@@ -75,134 +85,121 @@ _STYLE = {
 
 
 @contextmanager
-def drawing(height: float, *, narrow: bool = False) -> Iterator[Figure]:
-    """Give a figure in our own style, whatever the user's settings are; they are back afterwards.
+def own_style() -> Iterator[None]:
+    """Draw in our own style, whatever the user's settings are; they are back afterwards.
+
+    Examples
+    --------
+    >>> import matplotlib
+    >>> with own_style():
+    ...     matplotlib.rcParams["svg.fonttype"]
+    'none'
+    """
+    from matplotlib import rcParams, style
+
+    # What the user says of PDF and PostScript stays: matplotlib reads it while it draws and again at the end.
+    files: dict[str, Any] = {key: rcParams[key] for key in rcParams if key.startswith(("pdf.", "ps."))}
+    with style.context(["default", _STYLE, files]), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # who shows an SVG has its own
+        yield
+
+
+@contextmanager
+def drawing(height: float, width: float | str = WIDE) -> Iterator[Picture]:
+    """Give an empty picture, to be filled inside the ``with`` block.
 
     Parameters
     ----------
     height : float
-        Height of the figure [inch].
-    narrow : bool
-        For a narrow page.
+        Height of the picture [inch].
+    width : float or str
+        Its width [mm].
 
     Yields
     ------
-    matplotlib.figure.Figure
-        An empty figure, to be drawn and written inside the ``with`` block.
+    Picture
+        A figure of matplotlib that shows itself in a notebook, and that pyplot knows nothing of.
+
+    Raises
+    ------
+    RangeError
+        If the width is below 60 mm or above 600 mm.
+    UnitsError
+        If the width is no length.
 
     Examples
     --------
-    >>> with drawing(2.0) as figure:
-    ...     float(figure.get_figheight())
-    2.0
+    >>> with drawing(2.0, width="85 mm") as figure:
+    ...     [round(float(inches), 2) for inches in figure.get_size_inches()]
+    [3.35, 2.0]
     """
-    from matplotlib import style
-    from matplotlib.figure import Figure
+    from spectralbench.pictures.picture import Picture
 
-    with style.context(["default", _STYLE]), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # who shows an SVG has its own
-        yield Figure(figsize=(_WIDTHS[narrow], height), layout="constrained")
+    with own_style():
+        yield Picture(figsize=(inches(width), height), layout="constrained")
 
 
-def legend(ax: Axes, title: str, entries: Sequence[tuple[Artist, str]], *, narrow: bool = False) -> None:
-    """Put title and names above the axes, where they cover nothing.
+def inches(width: float | str) -> float:
+    """Read the width of a picture.
 
     Parameters
     ----------
-    ax : matplotlib.axes.Axes
-        Where to.
-    title : str
-        What the axes show.
-    entries : sequence of (artist, str)
-        What is drawn, and what it is called.
-    narrow : bool
-        For a narrow page.
-
-    Examples
-    --------
-    >>> with drawing(2.0) as figure:
-    ...     (line,) = figure.subplots().plot([1, 2])
-    ...     legend(figure.axes[0], "Light", [(line, "LED 405")])
-    ...     figure.axes[0].get_legend().get_title().get_text()
-    'Light'
-    """
-    names = [in_lines(name) for _, name in entries]
-    made = ax.legend(
-        [artist for artist, _ in entries],
-        ["name"] * len(names),
-        title=title,
-        title_fontproperties={"weight": "bold", "size": 11},
-        alignment="left",
-        loc="lower left",
-        bbox_to_anchor=(0, 1),
-        ncols=_columns(names, narrow),
-    )
-    for text, name in zip(made.get_texts(), names, strict=True):
-        text.set_text(name)  # given as a label, a name with _ in front would be left out
-
-
-def legend_lines(names: Sequence[str], *, narrow: bool = False) -> int:
-    """Count the lines of text that a legend needs.
-
-    Parameters
-    ----------
-    names : sequence of str
-        What is drawn.
-    narrow : bool
-        For a narrow page.
+    width : float or str
+        Width [mm].
 
     Returns
     -------
-    int
-        The number of lines, without the title.
+    float
+        The width [inch].
+
+    Raises
+    ------
+    RangeError
+        If the width is below 60 mm or above 600 mm.
+    UnitsError
+        If the width is no length.
 
     Examples
     --------
-    >>> legend_lines(["arc", "LED 365", "LED 405"]), legend_lines(["a lamp with a name that is long"] * 4)
-    (1, 4)
+    >>> inches("12.7 cm")
+    5.0
     """
-    wrapped = [in_lines(name) for name in names]
-    deepest = max((name.count("\n") + 1 for name in wrapped), default=0)
-    return -(-len(wrapped) // _columns(wrapped, narrow)) * deepest
+    wide = measured(width, "mm").value
+    if not _LEAST <= wide <= _MOST:
+        raise RangeError(f"a picture is {_LEAST:g} mm to {_MOST:g} mm wide, not {wide:g} mm")
+    return wide / _INCH
 
 
-def in_lines(name: str) -> str:
-    """Break a name into lines that fit beside a picture.
+def is_narrow(width: float | str) -> bool:
+    """Whether panels stand below each other instead of side by side.
 
     Parameters
     ----------
-    name : str
-        Any name.
+    width : float or str
+        Width of the picture [mm].
 
     Returns
     -------
-    str
-        The name with line breaks.
+    bool
+        Whether it is closer to a telephone's than to a page's.
 
     Examples
     --------
-    >>> in_lines("an LED with a lens and a light guide").splitlines()
-    ['an LED with a lens and a', 'light guide']
+    >>> is_narrow("85 mm"), is_narrow(WIDE)
+    (True, False)
     """
-    return textwrap.fill(name, _NAME)
+    return inches(width) * _INCH < (WIDE + NARROW) / 2
 
 
-def _columns(names: Sequence[str], narrow: bool) -> int:
-    longest = max((len(line) for name in names for line in name.split("\n")), default=0)
-    return max(1, _LETTERS[narrow] // (longest + 8))
-
-
-def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
-    """Write a figure as SVG that may stand in a page.
+def as_svg(picture: Picture, name: str) -> str:
+    """Write a picture as SVG that may stand in a page: without a ground, with its words as text.
 
     Parameters
     ----------
-    figure : matplotlib.figure.Figure
-        From `drawing`, still inside its block.
+    picture : Picture
+        From `drawing`, or from one of the functions of `spectralbench.pictures`.
     name : str
         Put before every id, so that a page may hold several pictures.
-    title, text : str
-        What the picture is, and what it shows, for those who do not see it.
 
     Returns
     -------
@@ -212,30 +209,31 @@ def as_svg(figure: Figure, name: str, title: str, text: str) -> str:
     Examples
     --------
     >>> with drawing(2.0) as figure:
-    ...     as_svg(figure, "empty", "Nothing", "Nothing at all.")[:56]
+    ...     as_svg(figure, "empty")[:56]
     '<svg role="img" aria-labelledby="empty-title empty-text"'
     """
     buffer = io.BytesIO()
     nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
-    figure.savefig(buffer, format="svg", metadata=nothing)
+    picture.savefig(buffer, format="svg", facecolor="none", metadata=nothing)
     svg = buffer.getvalue().decode()
     svg = svg[svg.index("<svg") :]  # a page has its own prologue
     svg = re.sub(
         r"<defs>\s*<style.*?</style>\s*</defs>", "", svg, count=1, flags=re.DOTALL
     )  # of the whole page
     svg = re.sub(r"<[^>]*>", lambda tag: _plainer(tag[0], name), svg)
-    told = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-text">{escape(text)}</desc>'
+    told = f'<title id="{name}-title">{escape(picture.heading)}</title>'
+    told += f'<desc id="{name}-text">{escape(picture.words)}</desc>'
     opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text" style="stroke-linejoin: round"'
     return re.sub(r"<svg([^>]*)>", lambda tag: f"{opening}{tag[1]}>{told}", svg, count=1)
 
 
-def as_png(figure: Figure) -> bytes:
-    """Write a figure as PNG on white.
+def as_png(picture: Picture) -> bytes:
+    """Write a picture as PNG on white.
 
     Parameters
     ----------
-    figure : matplotlib.figure.Figure
-        From `drawing`, still inside its block.
+    picture : Picture
+        From `drawing`, or from one of the functions of `spectralbench.pictures`.
 
     Returns
     -------
@@ -249,7 +247,7 @@ def as_png(figure: Figure) -> bytes:
     b'PNG'
     """
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=150, facecolor="white", metadata={"Software": None})
+    picture.savefig(buffer, format="png", dpi=PNG_DPI, metadata={"Software": None})
     return buffer.getvalue()
 
 

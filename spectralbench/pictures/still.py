@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 import textwrap
 from html import escape
+from typing import Any
 
 import xarray as xr
 
 from spectralbench.comparison import NO_LIMIT
-from spectralbench.reports.drawing import LIGHT
-from spectralbench.reports.figures import Record
-from spectralbench.reports.pictures import light_path
+from spectralbench.pictures.drawing import LIGHT, as_svg
+from spectralbench.pictures.light_path import light_path
+
+Record = dict[str, Any]
 
 _SAID = ("band_irradiance", "absorbed_photons", "exposure_time", "peak_temperature", "hours_left")
 _LINE = 12.5  # pt, from line to line
@@ -43,7 +45,7 @@ def of_light_path(tree: xr.DataTree, record: Record) -> tuple[str, str]:
     (True, 'Flow-cell cover: which light cures the bond behind it?')
     """
     lines = words_of(record)
-    return _below(light_path(tree), lines), "\n".join(lines)
+    return _below(as_svg(light_path(tree), "light-path"), lines), "\n".join(lines)
 
 
 def words_of(record: Record) -> list[str]:

@@ -23,8 +23,8 @@ from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import FIGURES
 from spectralbench.errors import RangeError, SpectralBenchError, quote
+from spectralbench.pictures.still import of_light_path
 from spectralbench.reports.records import of_comparison
-from spectralbench.reports.still import of_light_path
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import changes_of, controls_of, plain
 from spectralbench.widgets.following import followed

@@ -10,7 +10,8 @@ import xarray as xr
 from numpy.typing import ArrayLike
 
 from spectralbench.corrections.frame_words import GOOD
-from spectralbench.reports.drawing import DASHES, LIGHT, SOURCES, as_svg, drawing, legend
+from spectralbench.pictures.drawing import DASHES, LIGHT, SOURCES, as_svg, drawing
+from spectralbench.pictures.legends import legend
 
 _HEIGHT = 3.6  # inches
 _WAVELENGTH = "wavelength [nm]"
@@ -65,7 +66,8 @@ def frame_picture(
         entries.append((limit, "saturated from here on"))
         ax.set(xlabel=_WAVELENGTH, ylabel="counts", xlim=(grid[0], grid[-1]) if grid.size > 1 else None)
         legend(ax, str(check["title"]), entries)
-        return as_svg(figure, "frame", f"Scans of {check['title']}", str(check["words"]))
+        figure.heading, figure.words = f"Scans of {check['title']}", str(check["words"])
+        return as_svg(figure, "frame")
 
 
 def parts_picture(title: str, curves: Sequence[tuple[str, ArrayLike, ArrayLike, Mapping[str, Any]]]) -> str:
@@ -100,4 +102,5 @@ def parts_picture(title: str, curves: Sequence[tuple[str, ArrayLike, ArrayLike, 
         ends = np.asarray(curves[0][1] if curves else [0.0, 1.0], dtype=float)
         ax.set(xlabel=_WAVELENGTH, ylabel="transmittance [%]", xlim=(ends[0], ends[-1]), ylim=(0, 105))
         legend(ax, title, entries)
-        return as_svg(figure, "parts", title, ", ".join(name for name, *_ in curves))
+        figure.heading, figure.words = title, ", ".join(name for name, *_ in curves)
+        return as_svg(figure, "parts")

@@ -45,7 +45,7 @@ def test_import_loads_nothing_heavy_and_sets_nothing():
     code = (
         "import sys, warnings; before = list(warnings.filters)\n"
         "import spectralbench as sb\n"
-        "sb.band_irradiance, sb.compare, sb.read\n"
+        "sb.band_irradiance, sb.compare, sb.read, sb.pictures.spectra\n"
         "heavy = {'matplotlib', 'colour', 'scipy.signal', 'pint', 'IPython', 'rich'} & set(sys.modules)\n"
         "assert not heavy, heavy\n"
     )

@@ -217,10 +217,22 @@ def test_a_browser_sees_the_light_at_once_and_the_comparison_when_it_rests(path)
     states = [{"thickness": {"cover": value}} for value in (1.8, 1.5, 1.2, 1.0)]
     said = turned_by_a_browser(path, *states)
     path.unobserve_all("result")
-    assert said[0] == "comparing"
-    assert said[-1] == ""
+    assert said[-2:] == ["comparing", ""]
     assert seen == [1.0]  # those in between were not compared
     assert path.result.verdict.sel(source="LED 365", criterion="irradiance").item() == "met"
+
+
+def test_what_arrives_goes_to_the_browser_before_its_own_values_come_back(path, monkeypatch):
+    """And these do come back, as they stand, for others that show the same widget."""
+    sent = []
+    monkeypatch.setattr(path, "_send", lambda message, buffers=None: sent.append(message))
+    turned_by_a_browser(path, {"level": {"LED 405": 40.0}})
+    methods = [message["method"] for message in sent]
+    echo = sent[methods.index("echo_update")]
+    assert echo["state"] == {"level": {**path.level, "LED 405": 40.0}}
+    before = [place for message in sent[: methods.index("echo_update")] for place in message["buffer_paths"]]
+    assert {("sent",), ("absorbed",)} <= set(map(tuple, before))
+    assert methods.count("echo_update") == 1
 
 
 def test_a_browser_that_is_refused_hears_why_and_gets_the_old_value(path):

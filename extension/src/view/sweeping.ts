@@ -2,10 +2,11 @@
 
 import type { Control } from '../model/controls.js';
 import { sweepable } from '../model/controls.js';
-import { rows, type Asked, type Sweep } from '../model/sweep.js';
+import { between, rows, type Asked, type Sweep } from '../model/sweep.js';
 import { number } from '../model/text.js';
 import { readings } from '../model/reading.js';
 import { element } from './element.js';
+import { dot } from './dot.js';
 import type { Drawn } from './layout.js';
 import { all, listen, type Dispose } from './listening.js';
 import { movable } from './moving.js';
@@ -21,6 +22,8 @@ export interface Sweeping {
   chosen: () => Asked | undefined;
   set: (sweep: Sweep) => void;
   hide: (sources: ReadonlySet<string>) => void;
+  /** Whether what is shown is of an earlier turn. */
+  busy: (on: boolean) => void;
   enable: (on: boolean) => void;
   repaint: () => void;
   dispose: Dispose;
@@ -33,10 +36,14 @@ const ROW = 15;
 const ABOVE = 9; // px
 const SIDES = [64, 16] as const; // px
 
-/** Fields, chart and words in an element; `asked` hears what somebody chooses. */
+/**
+ * Fields, chart and words in an element; `standsAt` tells where a control stands now, and `asked` hears what
+ * somebody chooses.
+ */
 export function sweepingIn(
   host: HTMLElement,
   placeOf: (source: string) => number,
+  standsAt: (what: Asked, source: string) => number | null,
   asked: (what: Asked, moved: number) => void
 ): Sweeping {
   let sweep: Sweep | undefined;
@@ -51,10 +58,17 @@ export function sweepingIn(
   const area = element('div', { class: 'sbl-swept', role: 'application', tabindex: '0' }, field);
   const up = element('b', {});
   const legend = element('div', { class: 'sbl-legend' });
+  const here = element(
+    'span',
+    { class: 'sbl-named', hidden: '' },
+    element('span', { class: 'sbl-here' }),
+    'as it stands'
+  );
   const status = element('p', { class: 'sbl-status', role: 'status' }, HINT);
   const words = element('ul', { class: 'sbl-crossings', 'aria-label': 'Crossings of the limit' });
   const limit = element('div', { class: 'sbl-limit' }, element('span', {}));
   const crossings = element('div', {});
+  const present = element('div', {});
   host.append(fields, legend, area, status, words);
 
   const isHidden = (line: Drawn) => hidden.has(line.name);
@@ -88,6 +102,16 @@ export function sweepingIn(
       })
     );
   };
+  const mark = () => {
+    const { clientWidth: width, clientHeight: height } = plot.over;
+    const places = lines.flatMap(line => {
+      const at = sweep && !isHidden(line) ? standsAt(sweep, line.name) : null;
+      const [x, y] = at === null ? [NaN, NaN] : [plot.toPixel(at), plot.toHeight(between(line.curve, at))];
+      return x >= 0 && x <= width && y >= 0 && y <= height ? [{ x, y, place: line.place }] : [];
+    });
+    present.replaceChildren(...places.map(one => dot(host, one)));
+    here.hidden = places.length === 0;
+  };
   const read = (at: number | null) => {
     const curves = lines.filter(line => !isHidden(line)).map(line => line.curve);
     const told = sweep?.across.replace(/ \[.*$/, '') ?? '';
@@ -95,13 +119,16 @@ export function sweepingIn(
       at === null ? HINT : readings(at, [{ caption: '', curves }], curves[0]?.axis.units, told);
   };
   const plot = plotIn(field, {
-    drawn: place,
+    drawn: () => {
+      place();
+      mark();
+    },
     chosen: range => {
       plot.show(range);
     },
     pointed: read
   });
-  plot.over.append(limit, crossings);
+  plot.over.append(limit, crossings, present);
 
   const draw = () => {
     const { across = '', limit: reach } = sweep ?? {};
@@ -109,7 +136,7 @@ export function sweepingIn(
   };
   const list = () => {
     up.textContent = sweep?.up ?? '';
-    legend.replaceChildren(up, ...lines.map(line => named(host, line.name, line.place)));
+    legend.replaceChildren(up, ...lines.map(line => named(host, line.name, line.place)), here);
     const told = `${sweep?.up ?? ''} over ${sweep?.across ?? ''}; ${sweep?.limitText ?? ''}`;
     area.setAttribute('aria-label', told);
   };
@@ -173,6 +200,12 @@ export function sweepingIn(
     hide: sources => {
       hidden = sources;
       plot.hide(isHidden);
+    },
+    busy: on => {
+      for (const one of [field, words]) {
+        one.classList.toggle('sbl-dimmed', on);
+      }
+      mark();
     },
     enable: on => {
       if (!on && !sweep) {

@@ -173,7 +173,9 @@ def test_a_sweep_marks_where_the_limit_is_crossed(watched, notebook, light):
     assert abs(line["y"] + 1 - box["y"] - box["height"] / 2) < 2
     here = light.locator(".sbl-over .sbl-here")
     expect(here).to_have_count(6)  # every source at the thickness of the bench
-    places = {round(float(one)) for one in here.evaluate_all("all => all.map(one => parseFloat(one.style.left))")}
+    places = {
+        round(float(one)) for one in here.evaluate_all("all => all.map(one => parseFloat(one.style.left))")
+    }
     assert len(places) == 1
     notebook.said("path.turn(thickness={'cover': '1.5 mm'})")
     expect(here.first).not_to_have_css("left", f"{places.pop()}px")

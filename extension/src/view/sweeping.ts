@@ -2,9 +2,9 @@
 
 import type { Control } from '../model/controls.js';
 import { sweepable } from '../model/controls.js';
-import { between, rows, type Asked, type Sweep } from '../model/sweep.js';
-import { number } from '../model/text.js';
+import { between, type Asked, type Sweep } from '../model/sweep.js';
 import { readings } from '../model/reading.js';
+import { crossed } from './crossed.js';
 import { element } from './element.js';
 import { dot } from './dot.js';
 import type { Drawn } from './layout.js';
@@ -29,11 +29,9 @@ export interface Sweeping {
   dispose: Dispose;
 }
 
+const FOLLOWING = 'Following it from end to end…';
 const NOTHING = 'Nothing was followed before the kernel went: run the cell again.';
 const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
-const LABEL = 40; // px that a number at the axis takes
-const ROW = 15;
-const ABOVE = 9; // px
 const SIDES = [64, 16] as const; // px
 
 /**
@@ -55,7 +53,11 @@ export function sweepingIn(
   ) as [HTMLSelectElement, HTMLSelectElement, HTMLSelectElement];
   const fields = element('div', { class: 'sbl-fields' }, 'what becomes of', criterion, 'over', control, of);
   const field = element('div', { class: 'sbl-plot' });
-  const area = element('div', { class: 'sbl-swept', role: 'application', tabindex: '0' }, field);
+  const area = element(
+    'div',
+    { class: 'sbl-swept sbl-nothing', role: 'application', tabindex: '0', 'aria-label': 'nothing yet' },
+    field
+  );
   const up = element('b', {});
   const legend = element('div', { class: 'sbl-legend' });
   const here = element(
@@ -73,34 +75,14 @@ export function sweepingIn(
 
   const isHidden = (line: Drawn) => hidden.has(line.name);
   const place = () => {
-    const { clientWidth: width, clientHeight: height } = plot.over;
+    const { clientHeight: height } = plot.over;
     const at = sweep?.limit ?? null;
     const level = at === null ? -1 : plot.toHeight(at);
     limit.hidden = level < 0 || level > height;
     limit.style.top = `${String(level)}px`;
     limit.classList.toggle('sbl-below', level < 18);
     const seen = (sweep?.crossings ?? []).filter(one => !hidden.has(one.source));
-    const inside = seen
-      .map(one => ({ x: plot.toPixel(one.at), at: one.at, source: one.source }))
-      .filter(({ x }) => at !== null && x >= 0 && x <= width)
-      .sort((a, b) => a.x - b.x);
-    const row = rows(
-      inside.map(({ x }) => x),
-      LABEL
-    );
-    crossings.replaceChildren(
-      ...inside.flatMap(({ x, at: value }, i) => {
-        const left = `left: ${String(x)}px`;
-        const text = number(Number(value.toPrecision(3)));
-        const above = height - level < ROW + ABOVE ? height - level + ABOVE : 2; // not over its ring
-        const foot = `bottom: ${String(above + ROW * (row[i] ?? 0))}px`;
-        return [
-          element('div', { class: 'sbl-ring', style: `${left}; top: ${String(level)}px` }),
-          element('div', { class: 'sbl-drop', style: `${left}; top: ${String(level)}px` }),
-          element('span', { class: 'sbl-at', style: `${left}; ${foot}` }, text)
-        ];
-      })
-    );
+    crossings.replaceChildren(...(at === null ? [] : crossed(plot, seen, level)));
   };
   const mark = () => {
     const { clientWidth: width, clientHeight: height } = plot.over;
@@ -142,6 +124,7 @@ export function sweepingIn(
   };
   const set = (given: Sweep) => {
     sweep = given;
+    area.classList.remove('sbl-nothing');
     lines = given.curves.map(curve => {
       const { label, low, high } = curve;
       const interval = low && high ? { low, high } : {};
@@ -162,6 +145,12 @@ export function sweepingIn(
       ...given.crossings.map(one => element('li', {}, one.text)),
       ...given.notes.map(note => element('li', { class: 'sbl-note' }, note))
     );
+  };
+  /** In the place of crossings, as long as there is no sweep. */
+  const say = (told: string) => {
+    if (!sweep) {
+      words.replaceChildren(element('li', { class: 'sbl-note' }, told));
+    }
   };
   const chosen = (): Asked | undefined =>
     criterion.value === '' || control.value === ''
@@ -205,11 +194,12 @@ export function sweepingIn(
       for (const one of [field, words]) {
         one.classList.toggle('sbl-dimmed', on);
       }
+      say(on ? FOLLOWING : '');
       mark();
     },
     enable: on => {
-      if (!on && !sweep) {
-        words.replaceChildren(element('li', { class: 'sbl-note' }, NOTHING));
+      if (!on) {
+        say(NOTHING);
       }
       criterion.disabled = control.disabled = of.disabled = !on;
     },

@@ -249,8 +249,9 @@ def test_a_browser_that_is_refused_hears_why_and_gets_the_old_value(path):
 
 
 def test_a_fault_of_ours_never_leaves_a_browser_waiting(path, monkeypatch, caplog):
-    monkeypatch.setattr("spectralbench.widgets.light_path.compare", lambda _: 1 / 0)
-    said = turned_by_a_browser(path, {"level": {"arc": 90}})
+    with monkeypatch.context() as faulty:  # which is over before the bench is turned back
+        faulty.setattr("spectralbench.widgets.light_path.compare", lambda _: 1 / 0)
+        said = turned_by_a_browser(path, {"level": {"arc": 90}})
     assert said[-1] == "refused: ZeroDivisionError: division by zero"
     assert "the comparison of a light path failed" in caplog.text
 

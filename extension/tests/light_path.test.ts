@@ -7,7 +7,7 @@ import { cellOf, columnOf, comparisonOf, criteriaOf, markOf } from '../src/model
 import { isTurned, placeOf, stepped, sweepable, written, type Control } from '../src/model/controls.js';
 import { readings } from '../src/model/reading.js';
 import { bytesOf, litRange, stripOf, valueAt } from '../src/model/strip.js';
-import { askedOf, rows, sweepOf } from '../src/model/sweep.js';
+import { askedOf, between, rows, sweepOf } from '../src/model/sweep.js';
 import { curve } from './invented.js';
 
 const TYPES = { float32: Float32Array, float64: Float64Array, uint16: Uint16Array };
@@ -115,6 +115,14 @@ test('a sweep has intervals where there are draws, and none where there are not'
 test('labels that would lie over one another stand in rows', () => {
   assert.deepEqual(rows([10, 20, 60, 70, 75], 40), [0, 1, 0, 1, 2]);
   assert.deepEqual(rows([], 40), []);
+});
+
+test('where a control stands lies on the straight line between two steps, and nowhere outside of them', () => {
+  const curve = { x: Float64Array.of(1, 2, 4), y: Float32Array.of(10, 20, NaN) };
+  assert.equal(between(curve, 1), 10);
+  assert.equal(between(curve, 1.25), 12.5);
+  assert.equal(between(curve, 2), 20);
+  assert.ok([0.9, 3, 4, 4.1].every(at => Number.isNaN(between(curve, at))));
 });
 
 const thickness: Control = {

@@ -149,11 +149,11 @@ def refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) 
                 f"{here * THICKEST:g} mm can be told, not {wanted:g} mm: measure one of about that thickness"
             )
     for source in manifest.source:
-        reasons = {"distance": fixed_distance(source), "hours": fixed_hours(tree, source)}
-        for control, reason in reasons.items():
-            if source.name in changes.get(control, {}) and reason:
-                raise RangeError(reason)
+        if source.name in changes.get("hours", {}) and (reason := fixed_hours(tree, source)):
+            raise RangeError(reason)
         if source.name in changes.get("distance", {}):
+            if reason := fixed_distance(source):
+                raise RangeError(reason)
             ends = reach(source)
             away = changes["distance"][source.name]
             if not ends[0] <= away <= ends[1]:

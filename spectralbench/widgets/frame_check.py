@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from os import PathLike
 from typing import Any
 
-import anywidget
 import numpy as np
 import traitlets
 import xarray as xr
@@ -18,15 +17,15 @@ from spectralbench.corrections.scans import leave_out
 from spectralbench.errors import RangeError, SpectralBenchError, quote
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.frame_curves import apart_of, drawn, odd, plain, scans_of
-from spectralbench.widgets.saving import kept
 from spectralbench.widgets.still_pictures import frame_picture
 from spectralbench.widgets.taken_frames import TakenFrame, as_manifest, because, taken_in
+from spectralbench.widgets.talk import REFUSED, TURNED, Talk
 from spectralbench.widgets.values import Refused, Whole
 
 _LEFT_OUT = "left out"
 
 
-class FrameCheck(anywidget.AnyWidget):
+class FrameCheck(Talk):
     """Whether a frame may be used: its scans, what is odd about them, and which are left out.
 
     Parameters
@@ -72,14 +71,14 @@ class FrameCheck(anywidget.AnyWidget):
     'frame = { file = "raw/led_405.csv", left_out = [3], because = "lamp flickered" }'
     """
 
-    _esm, _css = bundle("frame_check")
+    kind = "frame_check"
+    _esm, _css = bundle(kind)
 
-    left_out: traitlets.Dict[Any, Any] = traitlets.Dict().tag(sync=True)
+    left_out: traitlets.Dict[Any, Any] = traitlets.Dict().tag(**TURNED)
 
     scans = traitlets.Bytes().tag(sync=True)
     apart = traitlets.Bytes().tag(sync=True)
     check = traitlets.Dict().tag(sync=True)
-    state = traitlets.Unicode().tag(sync=True)
 
     result = Whole(xr.Dataset, allow_none=True)
 
@@ -158,21 +157,12 @@ class FrameCheck(anywidget.AnyWidget):
         taken = self._taken
         return check_frame(counts, taken.full_scale, taken.level, dark=taken.dark, noise=taken.noise)
 
-    def set_state(self, sync_data: dict[str, Any]) -> None:
-        """Take over what the browser leaves out."""
-        try:
-            super().set_state(sync_data)
-            self.state = ""
-        except Refused as error:
-            self.state = f"refused: {error}"
-            self.send_state([name for name in sync_data if name in self.keys])
-
     def _judge(self, _: Any = None) -> None:
         """Judge the scans that are kept."""
         try:
             result = self._checked(self.kept)
         except SpectralBenchError as error:
-            self.state = f"refused: {error}"
+            self.state = f"{REFUSED}{error}"
             return
         with self.hold_sync():
             self.apart = apart_of(self._taken, self.kept, result, self._apart())
@@ -256,14 +246,12 @@ class FrameCheck(anywidget.AnyWidget):
             "reason": reason,
         }
 
-    def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-        """The widget, and beside it a picture and the verdicts for pages without a kernel."""
-        found = super()._repr_mimebundle_(**options)
-        data, about = found if isinstance(found, tuple) else ({}, {})
+    def still(self) -> tuple[str, str]:
+        """The scans that are kept, and the verdicts."""
         taken = self._taken
         limit = plain(taken.full_scale) * plain(taken.level)
         picture = frame_picture(taken.counts, self.kept, limit, self.check)
-        return kept(self, "frame_check", picture, "\n".join(self._lines()), data), about
+        return picture, "\n".join(self._lines())
 
     def _lines(self) -> list[str]:
         """Everything in plain text."""

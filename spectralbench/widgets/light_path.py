@@ -10,7 +10,6 @@ from concurrent.futures import ThreadPoolExecutor
 from os import PathLike
 from typing import Any
 
-import anywidget
 import traitlets
 import xarray as xr
 
@@ -28,7 +27,7 @@ from spectralbench.reports.records import of_comparison
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import changes_of, controls_of, plain
 from spectralbench.widgets.following import followed
-from spectralbench.widgets.saving import kept
+from spectralbench.widgets.talk import REFUSED, TURNED, Talk
 from spectralbench.widgets.turning import Turning
 from spectralbench.widgets.values import Refused, Whole
 
@@ -50,7 +49,7 @@ _log = logging.getLogger(__name__)
 _WORKER = ThreadPoolExecutor(1, "spectralbench comparison")  # one for all widgets: they share the processor
 
 
-class LightPath(anywidget.AnyWidget):
+class LightPath(Talk):
     """The light path of a bench, with its controls, its strips and its comparison.
 
     Parameters
@@ -92,15 +91,16 @@ class LightPath(anywidget.AnyWidget):
     'met'
     """
 
-    _esm, _css = bundle("light_path")
+    kind = "light_path"
+    _esm, _css = bundle(kind)
 
-    thickness = traitlets.Dict().tag(sync=True)
-    distance = traitlets.Dict().tag(sync=True)
-    hours = traitlets.Dict().tag(sync=True)
-    level = traitlets.Dict().tag(sync=True)
-    time = traitlets.Any(0.0).tag(sync=True)
-    shown = traitlets.List(traitlets.Unicode()).tag(sync=True)
-    sweep = traitlets.Dict().tag(sync=True)
+    thickness = traitlets.Dict().tag(**TURNED)
+    distance = traitlets.Dict().tag(**TURNED)
+    hours = traitlets.Dict().tag(**TURNED)
+    level = traitlets.Dict().tag(**TURNED)
+    time = traitlets.Any(0.0).tag(**TURNED)
+    shown = traitlets.List(traitlets.Unicode()).tag(**TURNED)
+    sweep = traitlets.Dict().tag(**TURNED)
 
     controls = traitlets.List(traitlets.Dict()).tag(sync=True)
     sources = traitlets.List(traitlets.Dict()).tag(sync=True)
@@ -109,7 +109,6 @@ class LightPath(anywidget.AnyWidget):
     absorbed = traitlets.Bytes().tag(sync=True)
     comparison = traitlets.Dict().tag(sync=True)
     swept = traitlets.Bytes().tag(sync=True)
-    state = traitlets.Unicode().tag(sync=True)
 
     result = Whole(xr.Dataset, allow_none=True)
 
@@ -200,9 +199,6 @@ class LightPath(anywidget.AnyWidget):
         self._from_browser = True
         try:
             super().set_state(sync_data)
-        except Refused as error:
-            self.state = f"refused: {error}"
-            self.send_state([name for name in sync_data if name in self.keys])
         finally:
             self._from_browser = False
 
@@ -305,10 +301,10 @@ class LightPath(anywidget.AnyWidget):
             result = compare(tree)
             swept = followed(tree, sweep, self._bench) if sweep else b""
         except SpectralBenchError as error:
-            return {"state": f"refused: {error}"}
+            return {"state": f"{REFUSED}{error}"}
         except Exception as error:  # beside the kernel nobody else would hear of it
             _log.exception("the comparison of a light path failed")
-            return {"state": f"refused: {type(error).__name__}: {error}"}
+            return {"state": f"{REFUSED}{type(error).__name__}: {error}"}
         record = of_comparison(result)
         columns = [name for name in _COLUMNS if name in result and name in FIGURES]
         return {
@@ -337,9 +333,6 @@ class LightPath(anywidget.AnyWidget):
             self._waiting.cancel()
         super().close()
 
-    def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-        """The widget, and beside it a picture and the advice for pages without a kernel."""
-        found = super()._repr_mimebundle_(**options)
-        data, about = found if isinstance(found, tuple) else ({}, {})
-        picture, words = of_light_path(self.tree, self.comparison)
-        return kept(self, "light_path", picture, words, data), about
+    def still(self) -> tuple[str, str]:
+        """The strips with all figures, and the advice."""
+        return of_light_path(self.tree, self.comparison)

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from os import PathLike
 from typing import Any
 
-import anywidget
 import numpy as np
 import traitlets
 import xarray as xr
@@ -15,13 +14,13 @@ from spectralbench.benches.passing import FLOOR
 from spectralbench.comparison import in_words, interval_in_words
 from spectralbench.corrections import interpolate
 from spectralbench.corrections.pixel_faults import stretches
-from spectralbench.errors import RangeError, SpectralBenchError, quote
+from spectralbench.errors import SpectralBenchError, quote
 from spectralbench.payload import Curves
 from spectralbench.units import measured
 from spectralbench.widgets.bundles import bundle
 from spectralbench.widgets.controls import plain
-from spectralbench.widgets.saving import kept
 from spectralbench.widgets.still_pictures import parts_picture
+from spectralbench.widgets.talk import REFUSED, TURNED, Talk
 from spectralbench.widgets.thicknesses import Alone, OfBench, Parts, summarized
 from spectralbench.widgets.values import Refused, Whole
 
@@ -47,7 +46,7 @@ _QUOTED_NAMES = {
 }
 
 
-class Transmission(anywidget.AnyWidget):
+class Transmission(Talk):
     """What parts pass: as measured, in another thickness, and as bonded.
 
     Parameters
@@ -94,15 +93,15 @@ class Transmission(anywidget.AnyWidget):
     '89.5 %'
     """
 
-    _esm, _css = bundle("transmission")
+    kind = "transmission"
+    _esm, _css = bundle(kind)
 
-    thickness = traitlets.Dict().tag(sync=True)
-    wavelengths: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    thickness = traitlets.Dict().tag(**TURNED)
+    wavelengths: traitlets.List[Any] = traitlets.List().tag(**TURNED)
 
     controls = traitlets.List(traitlets.Dict()).tag(sync=True)
     curves = traitlets.Bytes().tag(sync=True)
     figures = traitlets.Dict().tag(sync=True)
-    state = traitlets.Unicode().tag(sync=True)
 
     result = Whole(xr.Dataset, allow_none=True)
 
@@ -168,14 +167,6 @@ class Transmission(anywidget.AnyWidget):
             raise Refused(f"the table has room for {_MOST} wavelengths, not {len(found)}")
         return found
 
-    def set_state(self, sync_data: dict[str, Any]) -> None:
-        """Take over what the browser has turned."""
-        try:
-            super().set_state(sync_data)
-        except (Refused, RangeError) as error:
-            self.state = f"refused: {error}"
-            self.send_state([name for name in sync_data if name in self.keys])
-
     def _changes(self) -> dict[str, float]:
         return {name: value for name, value in self.thickness.items() if value != self._bench.get(name)}
 
@@ -184,7 +175,7 @@ class Transmission(anywidget.AnyWidget):
         try:
             found, cautions = self._parts.at(self._changes())
         except SpectralBenchError as error:
-            self.state = f"refused: {error}"
+            self.state = f"{REFUSED}{error}"
             return
         every = found
         if len(self._parts.names) > 1:
@@ -268,11 +259,9 @@ class Transmission(anywidget.AnyWidget):
             "limits": [*KNOWN_LIMITS, interval],
         }
 
-    def _repr_mimebundle_(self, **options: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-        """The widget, and beside it a picture and the figures for pages without a kernel."""
-        found = super()._repr_mimebundle_(**options)
-        data, about = found if isinstance(found, tuple) else ({}, {})
-        return kept(self, "transmission", self._picture(), "\n".join(self._lines()), data), about
+    def still(self) -> tuple[str, str]:
+        """The curves, and the figures."""
+        return self._picture(), "\n".join(self._lines())
 
     def _picture(self) -> str:
         assert self.result is not None

@@ -69,10 +69,11 @@ class Turning:
 
     def _away_at(self, source: int, distance: float) -> float:
         one = self.manifest.source[source]
-        return float(by_distance(one, distance) / by_distance(one, self._bench["distance"][one.name] or 0.0))
+        here = by_distance(one, self._bench["distance"][one.name] or 0.0)
+        return float(estimate(by_distance(one, distance) / here))
 
     def _aged_at(self, source: int, hours: float) -> float:
-        return float(by_hours(self.tree, self.manifest.source[source], hours))
+        return float(estimate(by_hours(self.tree, self.manifest.source[source], hours)))
 
     def _part_at(self, part: int, thickness: float) -> Rows:
         light = self._measured.isel(part=part, drop=True)

@@ -103,6 +103,12 @@ def test_a_card_makes_a_bench_and_opens_its_manifest(page, lab):
     page.evaluate(f"given => ({RUN})(given)", ["filebrowser:go-to-path", {"path": "project"}])
     page.evaluate(f"given => ({RUN})(given)", ["spectralbench:new-bench", {"name": "second"}])
     assert (lab.folder / "project" / "second" / "raw").is_dir()  # where the file browser is
+    for name in ("third/nested", ".hidden", " "):
+        page.evaluate(f"given => void ({RUN})(given)", ["spectralbench:new-bench", {"name": name}])
+        expect(page.get_by_role("dialog")).to_contain_text("A bench needs the name of one new folder")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("dialog")).to_have_count(0)
+    assert len(list((lab.folder / "project").iterdir())) == 2
     page.evaluate(f"given => ({RUN})(given)", ["filebrowser:go-to-path", {"path": "/"}])
 
 
@@ -181,10 +187,14 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
     run(page, "spectralbench:new-notebook", template="bench_spectra", cwd="")
     expect(notebook.locator(".jp-CodeCell").first).to_be_visible()
     run(page, "notebook:insert-cell-below")
-    run(page, "spectralbench:look-up", query="scale_thickness")
-    expect(field).to_be_focused()
-    page.keyboard.press("Enter")
-    expect(notebook.locator(".jp-CodeCell.jp-mod-active, .jp-Cell.jp-mod-active").last).to_contain_text(call)
+    taken = notebook.locator(".jp-CodeCell", has_text=call)
+    for count in (1, 2):
+        run(page, "spectralbench:look-up", query="scale_thickness")
+        expect(field).to_be_focused()
+        page.keyboard.press("Enter")
+        expect(taken).to_have_count(count)
+        run(page, "notebook:insert-cell-below")  # beneath a text, the call gets a cell of its own
+        run(page, "notebook:change-cell-to-markdown")
 
 
 def test_the_look_up_stops_listening_when_it_is_closed(page):

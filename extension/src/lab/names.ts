@@ -11,10 +11,15 @@ import { namesIn, type Names } from '../view/finder.js';
 import { icon } from './icon.js';
 
 const INSERT = 'notebook:replace-selection';
+const BELOW = 'notebook:insert-cell-below';
+
+interface ActiveCell {
+  model?: { type?: string };
+}
 
 export class NamesPanel extends Widget {
   constructor(
-    private readonly commands: JupyterFrontEnd['commands'],
+    private readonly app: JupyterFrontEnd,
     private readonly settings: ServerConnection.ISettings
   ) {
     super();
@@ -71,8 +76,12 @@ export class NamesPanel extends Widget {
 
   /** Into the notebook in front, or else onto the clipboard; what to tell about it. */
   private async take({ call }: PublicName): Promise<string> {
-    if (this.commands.hasCommand(INSERT) && this.commands.isEnabled(INSERT)) {
-      await this.commands.execute(INSERT, { text: call });
+    const { commands } = this.app;
+    if (commands.hasCommand(INSERT) && commands.isEnabled(INSERT)) {
+      if (this.isText()) {
+        await commands.execute(BELOW);
+      }
+      await commands.execute(INSERT, { text: call });
       return `Put into the notebook: ${call}`;
     }
     try {
@@ -81,6 +90,13 @@ export class NamesPanel extends Widget {
     } catch {
       return `No notebook is in front, and the browser gives no clipboard here. The call is: ${call}`;
     }
+  }
+
+  /** Whether the cell in front holds no code. */
+  private isText(): boolean {
+    const front = this.app.shell.currentWidget as { content?: { activeCell?: ActiveCell } } | null;
+    const type = front?.content?.activeCell?.model?.type;
+    return type !== undefined && type !== 'code';
   }
 
   private readonly view: Names;

@@ -21,6 +21,9 @@ export const TEMPLATES = {
   }
 } as const;
 
+const NAME = /^[^./\\][^/\\]*$/;
+const WANTED = 'A bench needs the name of one new folder: some letters, no "/" in it, and no "." in front.';
+
 export type Template = keyof typeof TEMPLATES;
 
 /** Whether a command was asked for a notebook that there is. */
@@ -45,16 +48,23 @@ export function folderOf(app: JupyterFrontEnd, asked: unknown): string {
 /** Ask for the name of a folder, make a bench of it, and open its manifest. */
 export async function newBench(app: JupyterFrontEnd, folder: string, named: unknown): Promise<void> {
   let name = named;
-  if (typeof name !== 'string') {
+  if (typeof name === 'string') {
+    name = name.trim();
+  } else {
     const said = await InputDialog.getText({
       title: 'New bench',
       label: `Name of a new folder${folder === '' ? '' : ` in ${folder}`}, for bench.toml and the raw files`,
       text: 'bench',
       okLabel: 'Create'
     });
-    name = said.button.accept ? said.value?.trim() : '';
+    if (!said.button.accept) {
+      return;
+    }
+    name = said.value?.trim();
   }
-  if (typeof name === 'string' && name !== '') {
+  if (typeof name !== 'string' || !NAME.test(name)) {
+    await showErrorMessage('No new bench', WANTED);
+  } else {
     await made(app, 'bench', folder, name, 'No new bench');
   }
 }

@@ -1,6 +1,7 @@
 /** What becomes of a figure while one thing is turned from end to end. */
 
 import { curvesOf, unpacked, type Curve, type Header, type Told } from './payload.js';
+import { firstFrom } from './scales.js';
 
 /** What is swept, as Python takes it. */
 export interface Asked {
@@ -59,6 +60,14 @@ export function sweepOf(data: ArrayBuffer): Sweep {
 export function askedOf(value: unknown): Asked | undefined {
   const { criterion, control, of } = (value ?? {}) as Partial<Asked>;
   return criterion === undefined || control === undefined ? undefined : { criterion, control, of: of ?? '' };
+}
+
+/** The value of a curve between its steps, along a straight line; NaN outside of them. */
+export function between({ x, y }: Pick<Curve, 'x' | 'y'>, at: number): number {
+  const above = firstFrom(x, at);
+  const [low = NaN, high = NaN] = [x[above - 1] ?? x[0], x[above]];
+  const [from = NaN, to = NaN] = [y[Math.max(above - 1, 0)], y[above]];
+  return at === high ? to : at < low ? NaN : from + ((to - from) * (at - low)) / (high - low);
 }
 
 /** Rows for labels along an axis, so that none lies over its neighbour; they come in ascending order. */

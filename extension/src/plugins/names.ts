@@ -27,7 +27,7 @@ export const names: JupyterFrontEndPlugin<void> = {
       },
       execute: args => {
         if (!panel || panel.isDisposed) {
-          panel = new NamesPanel(commands, serviceManager.serverSettings);
+          panel = new NamesPanel(app, serviceManager.serverSettings);
         }
         if (!panel.isAttached) {
           shell.add(panel, 'right', { rank: 900 });

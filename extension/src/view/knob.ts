@@ -18,21 +18,26 @@ export function knobOf(control: Control, turned: (value: number, moved: number) 
   return control.fixed === '' ? turnable(control, turned) : fixed(control);
 }
 
-/** As text, with the reason why it cannot be turned. */
+/** As text, which opens the reason why it cannot be turned. */
 function fixed(control: Control): Knob {
   const id = `sbl-why-${String(++made)}`;
-  const value = element('span', { class: 'sbl-fixed', title: control.fixed, tabindex: '0', role: 'group' });
+  const value = element('button', { type: 'button', class: 'sbl-fixed', title: control.fixed });
+  value.setAttribute('aria-expanded', 'false');
   value.setAttribute('aria-describedby', id);
-  const why = element('span', { id, hidden: '' }, control.fixed);
+  const why = element('span', { id, class: 'sbl-why', hidden: '' }, control.fixed);
   const node = element('span', { class: 'sbl-knob' }, value, why);
+  const dispose = listen(value, 'click', () => {
+    why.hidden = !why.hidden;
+    value.setAttribute('aria-expanded', String(!why.hidden));
+  });
   return {
     node,
     set: now => {
       value.textContent = written(now ?? control.bench, control);
-      value.setAttribute('aria-label', `${control.label}: ${value.textContent}`);
+      value.setAttribute('aria-label', `${control.label}: ${value.textContent}, fixed`);
     },
     enable: () => undefined,
-    dispose: () => undefined
+    dispose
   };
 }
 

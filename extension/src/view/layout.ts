@@ -15,6 +15,8 @@ export interface Layout {
   fixed?: Range;
   /** A value that the first vertical axis shows in any case. */
   reach?: number;
+  /** Room above the curves for what is written there, as a share of their height. */
+  room?: number;
 }
 
 /** A line with what may be drawn along with it. */
@@ -35,7 +37,7 @@ const DECADES = 4; // of a logarithmic axis
 export function heightOf(
   lines: readonly Drawn[],
   shown: Range,
-  { fixed, reach, logarithmic }: Layout,
+  { fixed, reach, room, logarithmic }: Layout,
   second: boolean,
   before: Range | undefined
 ): Range {
@@ -46,7 +48,8 @@ export function heightOf(
     .filter(line => line.second === second)
     .flatMap(({ curve, high }) => (high ? [curve, { x: curve.x, y: high }] : [curve]));
   const also = { x: Float64Array.of(shown[0]), y: Float32Array.of(second ? NaN : (reach ?? NaN)) };
-  const [foot, top] = heightRange([...curves, also], shown, logarithmic && !second, DECADES);
+  const [foot, highest] = heightRange([...curves, also], shown, logarithmic && !second, DECADES);
+  const top = logarithmic || second ? highest : highest + (room ?? 0) * (highest - Math.max(foot, 0));
   const now: Range = [foot < 0 && foot > -NOISE * top ? 0 : foot, top];
   const fits = before && before[0] <= now[0] && before[1] >= now[1] && now[1] >= before[1] * LOWER;
   return fits ? before : now;

@@ -170,7 +170,9 @@ function axes(pen: CanvasRenderingContext2D, { lines, shown, heights, layout, bo
     pen.strokeStyle = grid;
     rule([x, box.top], [x, box.foot]);
     if (layout.across !== '') {
-      pen.fillText(number(value), x, box.foot + 5);
+      const text = number(value);
+      const half = pen.measureText(text).width / 2;
+      pen.fillText(text, Math.max(Math.min(x, box.right + layout.sides[1] - half), half), box.foot + 5);
     }
   }
   if (layout.across !== '') {

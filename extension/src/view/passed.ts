@@ -19,7 +19,7 @@ export interface PassedView {
 }
 
 const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
-const SIDES = [52, 16] as const; // px
+const SIDES = [58, 16] as const; // px
 const WHOLE: Range = [0, 105]; // %
 const WIDTHS = { measured: 1, dry: 1.4, bonded: 2.2 };
 const NARROW = 64; // px, from where on a gap has room for words
@@ -96,6 +96,7 @@ export function passedIn(host: HTMLElement): PassedView {
     plot.draw(lines, {
       across: axisLabel('wavelength', 'nm'),
       logarithmic: false,
+      up: ['%', ''],
       sides: SIDES,
       fixed: WHOLE
     });

@@ -36,6 +36,7 @@ export interface StripView {
 }
 
 const SIDES = [64, 48] as const; // px, for numbers and units at the left and right
+const WORDS = 0.25; // of the curves' height, for what marks are called
 
 /** A strip; `chosen` and `pointed` hear what a hand does in it. */
 export function stripOf(
@@ -68,7 +69,8 @@ export function stripOf(
   const draw = () => {
     const { across, fixed } = kind;
     const up = strip ? kind.up(strip) : (['', ''] as const);
-    plot.draw(lines, { across, up, logarithmic, sides: SIDES, ...(fixed ? { fixed } : {}) });
+    const room = isFirst ? WORDS : 0;
+    plot.draw(lines, { across, up, logarithmic, room, sides: SIDES, ...(fixed ? { fixed } : {}) });
   };
   const list = () => {
     units.textContent = strip ? kind.told(strip) : '';

@@ -2,10 +2,11 @@
 
 import type { Control } from '../model/controls.js';
 import { sweepable } from '../model/controls.js';
-import { rows, type Asked, type Sweep } from '../model/sweep.js';
-import { number } from '../model/text.js';
+import { between, type Asked, type Sweep } from '../model/sweep.js';
 import { readings } from '../model/reading.js';
+import { crossed } from './crossed.js';
 import { element } from './element.js';
+import { dot } from './dot.js';
 import type { Drawn } from './layout.js';
 import { all, listen, type Dispose } from './listening.js';
 import { movable } from './moving.js';
@@ -21,22 +22,26 @@ export interface Sweeping {
   chosen: () => Asked | undefined;
   set: (sweep: Sweep) => void;
   hide: (sources: ReadonlySet<string>) => void;
+  /** Whether what is shown is of an earlier turn. */
+  busy: (on: boolean) => void;
   enable: (on: boolean) => void;
   repaint: () => void;
   dispose: Dispose;
 }
 
+const FOLLOWING = 'Following it from end to end…';
 const NOTHING = 'Nothing was followed before the kernel went: run the cell again.';
 const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
-const LABEL = 40; // px that a number at the axis takes
-const ROW = 15;
-const ABOVE = 9; // px
 const SIDES = [64, 16] as const; // px
 
-/** Fields, chart and words in an element; `asked` hears what somebody chooses. */
+/**
+ * Fields, chart and words in an element; `standsAt` tells where a control stands now, and `asked` hears what
+ * somebody chooses.
+ */
 export function sweepingIn(
   host: HTMLElement,
   placeOf: (source: string) => number,
+  standsAt: (what: Asked, source: string) => number | null,
   asked: (what: Asked, moved: number) => void
 ): Sweeping {
   let sweep: Sweep | undefined;
@@ -48,45 +53,46 @@ export function sweepingIn(
   ) as [HTMLSelectElement, HTMLSelectElement, HTMLSelectElement];
   const fields = element('div', { class: 'sbl-fields' }, 'what becomes of', criterion, 'over', control, of);
   const field = element('div', { class: 'sbl-plot' });
-  const area = element('div', { class: 'sbl-swept', role: 'application', tabindex: '0' }, field);
+  const area = element(
+    'div',
+    { class: 'sbl-swept sbl-nothing', role: 'application', tabindex: '0', 'aria-label': 'nothing yet' },
+    field
+  );
   const up = element('b', {});
   const legend = element('div', { class: 'sbl-legend' });
+  const here = element(
+    'span',
+    { class: 'sbl-named', hidden: '' },
+    element('span', { class: 'sbl-here' }),
+    'as it stands'
+  );
   const status = element('p', { class: 'sbl-status', role: 'status' }, HINT);
   const words = element('ul', { class: 'sbl-crossings', 'aria-label': 'Crossings of the limit' });
   const limit = element('div', { class: 'sbl-limit' }, element('span', {}));
   const crossings = element('div', {});
+  const present = element('div', {});
   host.append(fields, legend, area, status, words);
 
   const isHidden = (line: Drawn) => hidden.has(line.name);
   const place = () => {
-    const { clientWidth: width, clientHeight: height } = plot.over;
+    const { clientHeight: height } = plot.over;
     const at = sweep?.limit ?? null;
     const level = at === null ? -1 : plot.toHeight(at);
     limit.hidden = level < 0 || level > height;
     limit.style.top = `${String(level)}px`;
     limit.classList.toggle('sbl-below', level < 18);
     const seen = (sweep?.crossings ?? []).filter(one => !hidden.has(one.source));
-    const inside = seen
-      .map(one => ({ x: plot.toPixel(one.at), at: one.at, source: one.source }))
-      .filter(({ x }) => at !== null && x >= 0 && x <= width)
-      .sort((a, b) => a.x - b.x);
-    const row = rows(
-      inside.map(({ x }) => x),
-      LABEL
-    );
-    crossings.replaceChildren(
-      ...inside.flatMap(({ x, at: value }, i) => {
-        const left = `left: ${String(x)}px`;
-        const text = number(Number(value.toPrecision(3)));
-        const above = height - level < ROW + ABOVE ? height - level + ABOVE : 2; // not over its ring
-        const foot = `bottom: ${String(above + ROW * (row[i] ?? 0))}px`;
-        return [
-          element('div', { class: 'sbl-ring', style: `${left}; top: ${String(level)}px` }),
-          element('div', { class: 'sbl-drop', style: `${left}; top: ${String(level)}px` }),
-          element('span', { class: 'sbl-at', style: `${left}; ${foot}` }, text)
-        ];
-      })
-    );
+    crossings.replaceChildren(...(at === null ? [] : crossed(plot, seen, level)));
+  };
+  const mark = () => {
+    const { clientWidth: width, clientHeight: height } = plot.over;
+    const places = lines.flatMap(line => {
+      const at = sweep && !isHidden(line) ? standsAt(sweep, line.name) : null;
+      const [x, y] = at === null ? [NaN, NaN] : [plot.toPixel(at), plot.toHeight(between(line.curve, at))];
+      return x >= 0 && x <= width && y >= 0 && y <= height ? [{ x, y, place: line.place }] : [];
+    });
+    present.replaceChildren(...places.map(one => dot(host, one)));
+    here.hidden = places.length === 0;
   };
   const read = (at: number | null) => {
     const curves = lines.filter(line => !isHidden(line)).map(line => line.curve);
@@ -95,13 +101,16 @@ export function sweepingIn(
       at === null ? HINT : readings(at, [{ caption: '', curves }], curves[0]?.axis.units, told);
   };
   const plot = plotIn(field, {
-    drawn: place,
+    drawn: () => {
+      place();
+      mark();
+    },
     chosen: range => {
       plot.show(range);
     },
     pointed: read
   });
-  plot.over.append(limit, crossings);
+  plot.over.append(limit, crossings, present);
 
   const draw = () => {
     const { across = '', limit: reach } = sweep ?? {};
@@ -109,12 +118,13 @@ export function sweepingIn(
   };
   const list = () => {
     up.textContent = sweep?.up ?? '';
-    legend.replaceChildren(up, ...lines.map(line => named(host, line.name, line.place)));
+    legend.replaceChildren(up, ...lines.map(line => named(host, line.name, line.place)), here);
     const told = `${sweep?.up ?? ''} over ${sweep?.across ?? ''}; ${sweep?.limitText ?? ''}`;
     area.setAttribute('aria-label', told);
   };
   const set = (given: Sweep) => {
     sweep = given;
+    area.classList.remove('sbl-nothing');
     lines = given.curves.map(curve => {
       const { label, low, high } = curve;
       const interval = low && high ? { low, high } : {};
@@ -135,6 +145,12 @@ export function sweepingIn(
       ...given.crossings.map(one => element('li', {}, one.text)),
       ...given.notes.map(note => element('li', { class: 'sbl-note' }, note))
     );
+  };
+  /** In the place of crossings, as long as there is no sweep. */
+  const say = (told: string) => {
+    if (!sweep) {
+      words.replaceChildren(element('li', { class: 'sbl-note' }, told));
+    }
   };
   const chosen = (): Asked | undefined =>
     criterion.value === '' || control.value === ''
@@ -174,9 +190,16 @@ export function sweepingIn(
       hidden = sources;
       plot.hide(isHidden);
     },
+    busy: on => {
+      for (const one of [field, words]) {
+        one.classList.toggle('sbl-dimmed', on);
+      }
+      say(on ? FOLLOWING : '');
+      mark();
+    },
     enable: on => {
-      if (!on && !sweep) {
-        words.replaceChildren(element('li', { class: 'sbl-note' }, NOTHING));
+      if (!on) {
+        say(NOTHING);
       }
       criterion.disabled = control.disabled = of.disabled = !on;
     },

@@ -15,8 +15,8 @@ import { named } from './names.js';
 
 export interface Verdicts {
   set: (comparison: Comparison | undefined) => void;
-  /** Whether Python still compares. */
-  busy: (on: boolean) => void;
+  /** Whether what is shown is of an earlier turn; and why, in words. */
+  busy: (words: string) => void;
   /** There is other room than before. */
   resize: () => void;
   repaint: () => void;
@@ -155,9 +155,8 @@ export function verdictsIn(host: HTMLElement, placeOf: (source: string) => numbe
       shown = comparison;
       draw();
     },
-    busy: on => {
-      content.classList.toggle('sbl-dimmed', on);
-      const words = on ? 'comparing…' : '';
+    busy: words => {
+      content.classList.toggle('sbl-dimmed', words !== '');
       if (status.textContent !== words) {
         status.textContent = words;
       }

@@ -3,7 +3,7 @@
 import { comparisonOf } from '../model/comparison.js';
 import { isTurned, type Control, type Kind } from '../model/controls.js';
 import { bytesOf, stripOf } from '../model/strip.js';
-import { askedOf, sweepOf } from '../model/sweep.js';
+import { askedOf, sweepOf, type Asked } from '../model/sweep.js';
 import { deskIn, type Source } from '../view/desk.js';
 import { element } from '../view/element.js';
 import { all, counted } from '../view/listening.js';
@@ -29,6 +29,8 @@ interface Traits extends Values {
 }
 
 const [SPECTRA, SWEEP] = [0, 1];
+const BUSY = 'comparing';
+const LOST = 'of an earlier turn: the kernel went before it had compared the last one';
 
 export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
   let isOn = true;
@@ -79,7 +81,13 @@ export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
   });
   const [first = picture, second = picture] = [tabs.panels[SPECTRA], tabs.panels[SWEEP]];
   const strips = stripsIn(first, placeOf);
-  const sweeping = sweepingIn(second, placeOf, (what, moved) => {
+  /** Where the control of a sweep stands, for one source. */
+  const standsAt = ({ control, of }: Asked, source: string) => {
+    const name = control === 'thickness' ? of : source;
+    const one = get('controls').find(found => found.control === control && found.of === name);
+    return one ? valueOf(one) : null;
+  };
+  const sweeping = sweepingIn(second, placeOf, standsAt, (what, moved) => {
     turn({ sweep: { ...what } }, moved);
   });
   const verdicts = verdictsIn(compared, placeOf);
@@ -92,10 +100,16 @@ export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
   const offer = () => {
     sweeping.offer(comparisonOf(get('comparison'))?.followed ?? [], get('controls'));
   };
+  const wait = () => {
+    const isBusy = get('state') === BUSY;
+    verdicts.busy(isBusy ? (isOn ? 'comparing…' : LOST) : '');
+    sweeping.busy(isBusy);
+  };
   const enable = (on: boolean) => {
     isOn = on;
     desk.enable(on);
     sweeping.enable(on);
+    wait();
   };
   const values = () => {
     desk.values(valueOf);
@@ -150,10 +164,13 @@ export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
         sweep();
         askFirst();
       },
-      sweep,
-      state: () => {
-        verdicts.busy(get('state') === 'comparing');
-      }
+      sweep: () => {
+        sweep();
+        if (!askedOf(get('sweep'))) {
+          tabs.open(SPECTRA);
+        }
+      },
+      state: wait
     },
     pictures: ['sent', 'passed', 'absorbed', 'swept'],
     enable,

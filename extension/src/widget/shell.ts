@@ -71,7 +71,7 @@ function shellIn<T extends { state: string }>(
   };
   const moves = movesOf();
   const content = build({
-    get: trait => talk.get(trait),
+    get: trait => model.get(trait) as T[typeof trait],
     tell: changes => {
       talk.tell(changes);
     },

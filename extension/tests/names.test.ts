@@ -4,7 +4,7 @@ import { test } from 'node:test';
 import { matching, pieces, sectionsOf, type PublicName } from '../src/model/names.js';
 
 function named(name: string, first = '', docstring = ''): PublicName {
-  return { name, signature: '()', first, docstring, call: `sb.${name}()` };
+  return { name, called: `sb.${name}()`, first, docstring, call: `sb.${name}()` };
 }
 
 const names = [

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import importlib
 import inspect
 import json
+from contextlib import suppress
 from functools import cache
 
 from jupyter_server.auth.decorator import authorized
@@ -21,26 +23,40 @@ def names() -> list[dict[str, str]]:
     Returns
     -------
     list of dict
-        Of each its ``name``, ``signature`` (without types), ``first`` line, ``docstring``, and the ``call``
-        that somebody begins with: what it cannot do without, by the names of its parameters.
+        Of each its ``name``, how it is ``called`` in full (without types), ``first`` line, ``docstring``, and
+        the ``call`` that somebody begins with: what it cannot do without, by the names of its parameters.
 
     Examples
     --------
-    >>> {one["name"]: one["call"] for one in names()}["through"]
-    'sb.through(spectrum, *layers)'
+    >>> calls = {one["name"]: one["call"] for one in names()}
+    >>> calls["through"], calls["pictures.spectra"]
+    ('sb.through(spectrum, *layers)', 'sb.pictures.spectra(data)')
     """
     found = []
-    for name in sorted(sb.__all__, key=str.lower):
-        value = getattr(sb, name)
-        if not callable(value):
-            continue
+    for name, value in _public():
         text = inspect.getdoc(value) or ""
-        signature, call = _signature(name, value)
+        place, _, own = name.rpartition(".")
+        signature, call = _signature(own, value)
+        if place == "widgets":
+            called, call = own, f"from spectralbench.widgets import {own}\n{call}"
+        else:
+            called, call = f"sb.{name}", f"sb.{name.removesuffix(own)}{call}"
         first = text.partition("\n")[0]
         found.append(
-            {"name": name, "signature": signature, "first": first, "docstring": text, "call": f"sb.{call}"}
+            {"name": name, "called": called + signature, "first": first, "docstring": text, "call": call}
         )
     return found
+
+
+def _public() -> list[tuple[str, object]]:
+    """What is public, as somebody writes it after ``sb.``; and the widgets, where they can be used."""
+    homes = {"": sb, "pictures.": sb.pictures}
+    with suppress(ImportError):
+        homes["widgets."] = importlib.import_module("spectralbench.widgets")
+    found = [
+        (f"{home}{name}", getattr(module, name)) for home, module in homes.items() for name in module.__all__
+    ]
+    return sorted(((name, value) for name, value in found if callable(value)), key=lambda one: one[0].lower())
 
 
 def _signature(name: str, value: object) -> tuple[str, str]:

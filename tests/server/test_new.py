@@ -12,6 +12,7 @@ import urllib.request
 import pytest
 
 import spectralbench as sb
+import spectralbench.widgets
 from spectralbench.benches.first_manifest import FIRST_MANIFEST
 from spectralbench.benches.starting import TEMPLATES
 from spectralbench.payload import unpack
@@ -211,13 +212,20 @@ def test_names_are_those_of_the_package(ask):
     status, said = ask(name="names")
     assert status == 200
     found = {one["name"]: one for one in json.loads(said)}
-    assert set(found) == set(sb.__all__) - {"__version__"}
+    own = {f"pictures.{name}" for name in sb.pictures.__all__} | {
+        f"widgets.{name}" for name in spectralbench.widgets.__all__
+    }
+    assert set(found) == set(sb.__all__) - {"__version__", "pictures"} | own
     band = found["band_irradiance"]
     assert band["first"] == sb.band_irradiance.__doc__.split("\n")[0]
-    assert band["signature"].endswith(", low, high)")
-    assert band["call"] == f"sb.band_irradiance{band['signature']}"
+    assert band["called"].endswith(", low, high)")
+    assert band["call"] == band["called"]
     assert "Examples\n--------" in band["docstring"]
-    assert found["transmittance"]["signature"] == "(sample, reference, dark=None)"
+    assert found["transmittance"]["called"] == "sb.transmittance(sample, reference, dark=None)"
+    assert found["pictures.comparison"]["call"] == "sb.pictures.comparison(result)"
+    widget = found["widgets.LightPath"]
+    assert widget["called"].startswith("LightPath(bench, draws=")
+    assert widget["call"] == "from spectralbench.widgets import LightPath\nLightPath(bench)"
     assert found["transmittance"]["call"] == "sb.transmittance(sample, reference)"
     assert found["RangeError"]["call"] == "sb.RangeError"
     assert all(one["first"] for one in found.values())

@@ -2,8 +2,8 @@
 
 export interface PublicName {
   name: string;
-  /** Without types; empty for what is caught, not called. */
-  signature: string;
+  /** In full, without types. */
+  called: string;
   first: string;
   docstring: string;
   /** What somebody begins with. */

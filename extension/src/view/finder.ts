@@ -151,9 +151,8 @@ export function namesIn(root: HTMLElement, take: (one: PublicName) => Promise<st
 }
 
 function documentation(one: PublicName): HTMLElement[] {
-  const called = one.signature === '' ? `sb.${one.name}` : `sb.${one.name}${one.signature}`;
   return [
-    element('h2', {}, element('code', {}, called)),
+    element('h2', {}, element('code', {}, one.called)),
     element('p', {}, ...prose(one.first)),
     ...sectionsOf(one.docstring).flatMap(section => [
       ...(section.heading === '' ? [] : [element('h3', {}, section.heading)]),

@@ -106,7 +106,7 @@ def agreement(saved: Result, now: Result, tolerance: float) -> Agreement:
     >>> saved = xr.Dataset({"exposure_time": ("source", [5.0], {"units": "s"})}, {"source": ["LED 405"]})
     >>> found = agreement(saved, saved + 0.5, 1e-9)
     >>> found.figures, [difference.text for difference in found.differences]
-    (1, ['LED 405, exposure: 5 s → 5.5 s (10 % more)'])
+    (1, ['LED 405, exposure: 5 s → 5.5 s (0.5 s or 10 % more)'])
     """
     found: list[Difference] = []
     figures = same_bits = 0
@@ -223,8 +223,8 @@ def _numbers(pair: _Pair, saved: xr.DataArray, now: xr.DataArray, tolerance: flo
     same = before == after or bool(abs(after - before) <= tolerance * abs(before))
     wider = _spreads(pair.figure, (before, uncertainty), (after, uncertainty_now), units)
     remarks = [
-        "" if same else _more(before, after, units),
-        f"{shift:.2g} times its standard uncertainty" if shift > 0 and not same else "",
+        "" if same else _more(pair.figure, before, after, units),
+        f"{_amount(shift)} times its standard uncertainty" if shift > 0 and not same else "",
         f"its standard uncertainty {wider}" if wider else "",
         _single(relative) if alike and same and not wider else "",
         "" if alike else "draws in only one of them",
@@ -355,18 +355,26 @@ def _spreads(figure: str, then: tuple[float, float], now: tuple[float, float], u
     return "" if shown[0] == shown[1] else " → ".join(shown)
 
 
-def _more(before: float, after: float, units: str) -> str:
-    """How much more or less: in per cent, or how many times where that is easier said."""
-    if units == "K" and np.isfinite(after - before):
-        return f"{abs(after - before):.2g} K {'more' if after > before else 'less'}"
-    if not (np.isfinite(before) and np.isfinite(after)) or before == 0 or after / before <= 0:
+def _more(figure: str, before: float, after: float, units: str) -> str:
+    """How much more or less: in its unit, and in per cent, or how many times where that is easier said."""
+    if not np.isfinite(after - before):
         return ""
+    label, factor, _ = _for_people(figure, units)
+    unit = {"%": "points", "°C": "K"}.get(label, label)
+    amount = f"{_amount(abs(after - before) * factor)} {unit}".rstrip()
+    way = "more" if after > before else "less"
+    if units == "K" or before == 0 or after / before <= 0:
+        return f"{amount} {way}"
     ratio = after / before
     if ratio >= 2:
-        return f"{three_digits(ratio)} times"
+        return f"{amount} {way}, {three_digits(ratio)} times"
     if ratio < 0.01:
-        return f"a share of {three_digits(ratio)}"
-    return f"{100 * abs(ratio - 1):.2g} % {'more' if ratio > 1 else 'less'}"
+        return f"{amount} {way}, a share of {three_digits(ratio)}"
+    return f"{amount} or {_amount(100 * abs(ratio - 1))} % {way}"
+
+
+def _amount(number: float) -> str:
+    return f"{number:.2g}" if 1e-3 <= number < 99 else three_digits(number)
 
 
 def _for_people(figure: str, units: str) -> tuple[str, float, float]:

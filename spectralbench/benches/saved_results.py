@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from os import PathLike, fsdecode
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -70,21 +70,8 @@ def saved_results(folder: Path, results: Paths | None = None) -> list[Saved | Un
     Traceback (most recent call last):
     spectralbench.errors.BenchError: ... found no archive in its folder results; expected a saved result. ...
     """
-    saved: list[Saved | Unreadable] = []
-    for path, name in _archives(folder, results).items():
-        try:
-            saved.append(_described(path, name, load(path)))
-        except ReadError as error:
-            saved.append(Unreadable(name, error.faults[0]))
-    return saved
-
-
-def _archives(folder: Path, results: Paths | None) -> dict[Path, str]:
-    """Archives, and what to call them."""
     if results is None:
-        place = folder / RESULTS
-        inside = place.iterdir() if place.is_dir() else ()
-        paths = sorted(path for path in inside if path.suffix.lower() in (".nc", ".zarr"))
+        paths = list(archives_in(folder))
     elif isinstance(results, str | PathLike):
         paths = [Path(fsdecode(results))]
     else:
@@ -92,7 +79,37 @@ def _archives(folder: Path, results: Paths | None) -> dict[Path, str]:
     if not paths:
         found = f"no archive in its folder {RESULTS}" if results is None else "no archive named"
         raise BenchError(folder, [Fault(found, "a saved result", _SAVE)])
-    return {path: _name(folder, path) for path in paths}
+    return [_told(path, _name(folder, path)) for path in dict.fromkeys(paths)]
+
+
+def archives_in(folder: Path) -> Iterator[Path]:
+    """Archives that stand in the folder `RESULTS` of a bench.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder.
+
+    Yields
+    ------
+    pathlib.Path
+        Each, by its name.
+
+    Examples
+    --------
+    >>> list(archives_in(demo))
+    []
+    """
+    place = folder / RESULTS
+    inside = place.iterdir() if place.is_dir() else ()
+    yield from sorted(path for path in inside if path.suffix.lower() in (".nc", ".zarr"))
+
+
+def _told(path: Path, name: str) -> Saved | Unreadable:
+    try:
+        return _described(path, name, load(path))
+    except ReadError as error:
+        return Unreadable(name, error.faults[0])
 
 
 def _name(folder: Path, path: Path) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 
 from spectralbench.benches.differences import Difference
 from spectralbench.benches.manifest import MANIFEST
+from spectralbench.benches.pack_state import PackState
 from spectralbench.errors import printable, quote
 
 SAME_BITS, SAME, DIFFERS = "same bits", "same within the tolerance", "differs"
@@ -41,6 +42,10 @@ class Verified:
         By dotted key, what the manifest said then and says now; None where it says nothing.
     versions : dict
         By name, versions then and now, where they differ.
+    places : dict
+        By name, where a changed file differs first, if the bench was packed once and so can tell.
+    causes : tuple of str
+        Why figures differ, in words, as far as that can be told apart.
     said : tuple of str
         All this in words: a headline, what differs and why, what to do.
     provenance : dict
@@ -57,6 +62,8 @@ class Verified:
     files: dict[str, str] = field(default_factory=dict)
     manifest: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
     versions: dict[str, tuple[str | None, str]] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    causes: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
     provenance: dict[str, Any] = field(default_factory=dict)
 
@@ -73,21 +80,24 @@ class Verification:
     Parameters
     ----------
     folder : str
-        The bench.
+        The bench, or the pack.
     tolerance : float
         Relative difference up to which figures agree [1].
     results : tuple of Verified
         One for each saved result.
+    pack : PackState, optional
+        Of a pack: what in it is not as it was packed.
     """
 
     folder: str
     tolerance: float
     results: tuple[Verified, ...]
+    pack: PackState | None = None
 
     @property
     def ok(self) -> bool:
-        """Whether every saved result agrees with the bench."""
-        return all(result.ok for result in self.results)
+        """Whether every saved result agrees with the bench, and a pack is as it was packed."""
+        return (self.pack is None or self.pack.ok) and all(result.ok for result in self.results)
 
     def to_dict(self) -> dict[str, Any]:
         """All of it, as JSON can hold it.
@@ -95,10 +105,16 @@ class Verification:
         Examples
         --------
         >>> Verification("my-bench", 1e-9, ()).to_dict()
-        {'ok': True, 'folder': 'my-bench', 'tolerance': 1e-09, 'results': []}
+        {'ok': True, 'folder': 'my-bench', 'tolerance': 1e-09, 'results': [], 'pack': None}
         """
         results = [{"ok": result.ok} | asdict(result) for result in self.results]
-        return {"ok": self.ok, "folder": self.folder, "tolerance": self.tolerance, "results": results}
+        return {
+            "ok": self.ok,
+            "folder": self.folder,
+            "tolerance": self.tolerance,
+            "results": results,
+            "pack": self.pack and {"ok": self.pack.ok} | asdict(self.pack),
+        }
 
     def to_json(self) -> str:
         """All of it, as JSON.
@@ -106,13 +122,14 @@ class Verification:
         Examples
         --------
         >>> Verification("my-bench", 1e-9, ()).to_json()
-        '{"ok": true, "folder": "my-bench", "tolerance": 1e-09, "results": []}'
+        '{"ok": true, "folder": "my-bench", "tolerance": 1e-09, "results": [], "pack": null}'
         """
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
     def __str__(self) -> str:
         lines = []
-        for result in self.results:
+        told: list[PackState | Verified] = [*self.results]
+        for result in [self.pack, *told] if self.pack else told:
             headline, *rest = result.said
             lines += [f"{'✓' if result.ok else '✗'} {headline}", *(f"    {text}" for text in rest)]
         return "\n".join(lines)
@@ -153,6 +170,8 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
     )
     yield f"{printable(entry.file)}, a {entry.kind} {drawn}: {_headline(entry, tolerance)}"
     yield from _files_in_words(entry, title)
+    for name, place in entry.places.items():
+        yield f"{printable(name)}, {place}."
     if entry.versions:
         then = {"spectralbench": entry.provenance["versions"].get("spectralbench")}
         then |= {name: before for name, (before, _) in entry.versions.items()}
@@ -166,6 +185,7 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
     if len(entry.differences) > _SHOWN:
         yield f"And {len(entry.differences) - _SHOWN} more, which JSON lists: those above change most."
     yield from _texts_in_words(entry)
+    yield from entry.causes
     if advice := _advice(entry):
         yield f"What to do: {advice}"
 

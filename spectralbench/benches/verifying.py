@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import logging
-import tomllib
-from collections.abc import Iterator
+import shutil
+import tempfile
 from dataclasses import replace
-from os import PathLike
+from os import PathLike, fsdecode
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 
 from spectralbench.archives import load
 from spectralbench.benches.adjusting import with_adjustments
 from spectralbench.benches.adjustments import kept
+from spectralbench.benches.causes import causes_of, worth_telling_apart
+from spectralbench.benches.changed_files import files_changed, places_changed, settings_changed
 from spectralbench.benches.comparing import compare, reduced_and_compared
 from spectralbench.benches.differences import Result, agreement
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.manifest import MANIFEST, read_manifest
+from spectralbench.benches.pack_state import state_of
+from spectralbench.benches.packing_list import PackingList, versions_here
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.saved_results import Paths, Saved, Unreadable, saved_results
+from spectralbench.benches.unpacking import opened_pack
 from spectralbench.benches.verification import (
     DIFFERS,
     NOT_MADE,
@@ -34,7 +37,7 @@ from spectralbench.benches.verification import (
     in_words,
 )
 from spectralbench.benches.wording import reworded
-from spectralbench.errors import BenchError, RangeError, SpectralBenchError, printable, quote
+from spectralbench.errors import BenchError, Fault, RangeError, SpectralBenchError, printable, quote
 
 _log = logging.getLogger(__name__)
 
@@ -49,10 +52,12 @@ def verify(
     Parameters
     ----------
     folder : str or path
-        The bench folder.
+        The bench folder, or a pack of one: a pack is unpacked into a temporary folder, and held against
+        its list first.
     results : str, path or iterable of these, optional
         Archives of `reduce_bench` or `compare`, from `save`. Without it, every archive (``.nc`` or
-        ``.zarr``) that stands in the folder ``results`` of the bench.
+        ``.zarr``) that stands in the folder ``results`` of the bench, or that the pack lists; of a pack,
+        by their names in it.
     tolerance : float
         Relative difference up to which figures agree [1]: of a saved value, or of the largest median over
         the draws that the figure has at any wavelength, whichever is larger. Another processor or another
@@ -68,6 +73,8 @@ def verify(
     ------
     BenchError
         If the folder is no bench, or there is no saved result.
+    ReadError
+        If the file is no pack, is damaged, or could do harm (see `unpack`).
     RangeError
         If the tolerance lies outside 0–1.
 
@@ -77,6 +84,11 @@ def verify(
     an error: the report names the raw files, keys of the manifest and versions that are not what they were,
     and so is an archive that cannot be read. Texts that another version words otherwise are named, and fail
     nothing.
+
+    Why figures moved is told as far as it can be: a single cause is one; where the manifest and something
+    else changed, the result is made once more with the manifest as it was. A raw file and a version that
+    both changed cannot be told apart. Of a bench that was packed, the line that changed first is named, and
+    a single number in it with what it was: another number in its place gives the SHA-256 again.
 
     Examples
     --------
@@ -91,6 +103,42 @@ def verify(
     if not 0 <= tolerance < 1:
         raise RangeError(f"a tolerance lies between 0 and 1, not at {tolerance:g}")
     place = Path(folder)
+    if place.name != MANIFEST and (
+        place.is_file() or (place.suffix.lower() == ".zip" and not place.is_dir())
+    ):
+        return _pack_verified(place, results, tolerance)
+    return _bench_verified(place, results, tolerance)
+
+
+def _pack_verified(path: Path, results: Paths | None, tolerance: float) -> Verification:
+    """The bench in a pack, verified where it was unpacked and told by the name of the pack."""
+    with opened_pack(path) as (folder, packing):
+        names = packing.results if results is None else _among(path, packing, results)
+        saved = saved_results(folder, [folder / name for name in names])
+        whole = [one for one in saved if isinstance(one, Saved)]
+        state = state_of(path.name, folder, packing, whole)
+        found = _bench_verified(folder, [folder / name for name in names], tolerance, packing.versions)
+        told = [
+            replace(one, said=tuple(text.replace(str(folder), str(path)) for text in one.said))
+            for one in found.results
+        ]
+        return replace(found, folder=str(path), results=tuple(told), pack=state)
+
+
+def _among(path: Path, packing: PackingList, results: Paths) -> list[str]:
+    """Saved results of a pack that were asked for."""
+    asked = [results] if isinstance(results, str | PathLike) else results
+    names = [Path(fsdecode(name)).as_posix() for name in asked]
+    for name in names:
+        if name not in packing.results:
+            expected = "one of " + ", ".join(map(printable, packing.results))
+            raise BenchError(path, [Fault(f"no saved result {quote(name)} in it", expected)])
+    return names
+
+
+def _bench_verified(
+    place: Path, results: Paths | None, tolerance: float, packed: dict[str, str] | None = None
+) -> Verification:
     if not (place / MANIFEST).is_file():
         read_manifest(place)  # says what is wrong
     saved = saved_results(place, results)
@@ -112,7 +160,9 @@ def verify(
             except SpectralBenchError as error:
                 failed = str(error)
         for one in alike:
-            entries[one.name] = _verified(place, one, tree, made.get(one.kind), failed, tolerance)
+            entries[one.name] = _verified(
+                place, one, tree, made.get(one.kind), failed, tolerance, packed or {}
+            )
     return Verification(str(place), tolerance, tuple(entries[one.name] for one in saved))
 
 
@@ -134,16 +184,21 @@ def _made_again(tree: xr.DataTree, saved: list[Saved]) -> dict[str, Result]:
 
 
 def _verified(
-    folder: Path, one: Saved, tree: xr.DataTree | None, made: Result | None, failed: str, tolerance: float
+    folder: Path,
+    one: Saved,
+    tree: xr.DataTree | None,
+    made: Result | None,
+    failed: str,
+    tolerance: float,
+    packed: dict[str, str],
 ) -> Verified:
     now = {} if tree is None else json.loads(tree.attrs["provenance"])
-    files = _files(folder, one.provenance["files"], now.get("files"))
-    manifest = _settings_changed(folder, one.manifest) if MANIFEST in files else {}
-    before = one.provenance["versions"]
+    files = files_changed(folder, one.provenance["files"], now.get("files"))
+    manifest = settings_changed(folder, one.manifest) if MANIFEST in files else {}
+    before = {**packed, **one.provenance["versions"]}
+    here = {**(versions_here(keeping=False) if packed else {}), **now.get("versions", {})}
     versions = {
-        name: (before.get(name), version)
-        for name, version in now.get("versions", {}).items()
-        if before.get(name) != version
+        name: (before.get(name), version) for name, version in here.items() if before.get(name) != version
     }
     entry = Verified(
         one.name,
@@ -152,11 +207,34 @@ def _verified(
         files=files,
         manifest=manifest,
         versions=versions,
+        places=places_changed(folder, one.provenance["files"], files),
         provenance=one.provenance,
     )
     if made is not None:
-        entry = _held(entry, load(one.path), made, tolerance)
+        entry = _held(entry, saved := load(one.path), made, tolerance)
+        remaining = (
+            _with_the_manifest_then(folder, one, saved, tolerance) if worth_telling_apart(entry) else None
+        )
+        entry = replace(entry, causes=tuple(causes_of(entry, remaining)))
     return replace(entry, said=tuple(in_words(entry, one.title, failed, tolerance)))
+
+
+def _with_the_manifest_then(
+    folder: Path, one: Saved, saved: Result, tolerance: float
+) -> set[tuple[str, str]] | str:
+    """Figures that still differ if only the manifest is put back, in a copy; or why that cannot be made."""
+    try:
+        with tempfile.TemporaryDirectory(prefix="spectralbench-") as place:
+            copy = Path(place)
+            (copy / MANIFEST).write_text(one.manifest, encoding="utf-8", newline="")
+            for name in sorted(set(read_manifest(copy)[0].files().values())):
+                if (folder / name).resolve().is_relative_to(folder.resolve()):
+                    (copy / name).parent.mkdir(parents=True, exist_ok=True)
+                    shutil.copyfile(folder / name, copy / name)
+            made = _made_again(open_bench(copy), [one])[one.kind]
+    except (SpectralBenchError, OSError, ValueError):
+        return "it cannot be made again"
+    return {(each.figure, each.of) for each in agreement(saved, made, tolerance).differences}
 
 
 def _held(entry: Verified, saved: Result, made: Result, tolerance: float) -> Verified:
@@ -178,53 +256,3 @@ def _held(entry: Verified, saved: Result, made: Result, tolerance: float) -> Ver
         differences=found.differences,
         texts=texts,
     )
-
-
-def _files(folder: Path, recorded: dict[str, str], now: dict[str, str] | None) -> dict[str, str]:
-    """Files that are not as recorded."""
-    states = {}
-    for name, digest in recorded.items():
-        current = (now or {}).get(name) or _digest(folder, name)
-        if current is None:
-            states[name] = "missing"
-        elif current != digest:
-            states[name] = "changed"
-        elif now is not None and name not in now:
-            states[name] = "not used"
-    return states | {name: "new" for name in now or {} if name not in recorded}
-
-
-def _digest(folder: Path, name: str) -> str | None:
-    """SHA-256 of a file inside the folder; the name comes from an archive and may say anything."""
-    try:
-        path = (folder / name).resolve()
-        if not (path.is_relative_to(folder.resolve()) and path.is_file()):
-            return None
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except (OSError, ValueError, RuntimeError):
-        return None
-
-
-def _settings_changed(folder: Path, before: str) -> dict[str, tuple[str | None, str | None]]:
-    """What the manifest said and says, where that is not the same."""
-    try:
-        now = (folder / MANIFEST).read_bytes().decode("utf-8-sig")
-        then, present = (dict(_keys(tomllib.loads(text), "")) for text in (before, now))
-    except (OSError, ValueError, RecursionError):
-        return {}
-    return {
-        key: (then.get(key), present.get(key))
-        for key in {**then, **present}
-        if then.get(key) != present.get(key)
-    }
-
-
-def _keys(value: Any, key: str) -> Iterator[tuple[str, str]]:
-    if isinstance(value, dict):
-        for name, inner in value.items():
-            yield from _keys(inner, f"{key}.{name}".lstrip("."))
-    elif isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
-        for number, item in enumerate(value, 1):
-            yield from _keys(item, f"{key}.{number}")
-    else:
-        yield key, quote(value, 60) if isinstance(value, str) else printable(str(value))

@@ -71,6 +71,23 @@ def small(demo, tmp_path_factory):
     return folder
 
 
+@pytest.fixture(scope="session")
+def with_three_sources():
+    """Copies a bench and keeps three of its five sources, and no radiometer: the same words in less time."""
+
+    def copied(folder, to):
+        shutil.copytree(folder, to)
+        text = (to / "bench.toml").read_text(encoding="utf-8")
+        tables = re.split(r"^(?=\[)", text, flags=re.MULTILINE)
+        left_out = ('name = "arc, filtered"', 'name = "LED 365"', "[[radiometer]]")
+        kept = [table for table in tables if not any(words in table for words in left_out)]
+        assert len(tables) - len(kept) >= 3
+        (to / "bench.toml").write_text("".join(kept), encoding="utf-8")
+        return to
+
+    return copied
+
+
 _LATER = (
     r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
     r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"

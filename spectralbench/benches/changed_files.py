@@ -1,0 +1,156 @@
+"""What changed in the files of a bench since a result was saved: which, where, which keys of the manifest."""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from spectralbench.benches.fingerprints import first_difference
+from spectralbench.benches.manifest import MANIFEST
+from spectralbench.benches.packing_list import LIST, read_list
+from spectralbench.errors import ReadError, printable, quote
+
+_LONGEST = 60  # letters of a line that are shown
+
+
+def files_changed(folder: Path, recorded: dict[str, str], now: dict[str, str] | None) -> dict[str, str]:
+    """Files that are not as recorded.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder.
+    recorded : dict
+        By name, the SHA-256 in a saved result.
+    now : dict or None
+        The same of the bench as it opens now; None if it does not.
+
+    Returns
+    -------
+    dict
+        By name: ``"changed"``, ``"missing"``, ``"not used"`` or ``"new"``.
+
+    Examples
+    --------
+    >>> files_changed(Path("/nowhere"), {"raw/a.csv": "0"}, None)
+    {'raw/a.csv': 'missing'}
+    """
+    states = {}
+    for name, digest in recorded.items():
+        current = (now or {}).get(name) or _digest(folder, name)
+        if current is None:
+            states[name] = "missing"
+        elif current != digest:
+            states[name] = "changed"
+        elif now is not None and name not in now:
+            states[name] = "not used"
+    return states | {name: "new" for name in now or {} if name not in recorded}
+
+
+def places_changed(folder: Path, recorded: dict[str, str], states: dict[str, str]) -> dict[str, str]:
+    """Where files that changed do so first, if the bench was packed once.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder; a list ``pack.json`` in it knows the lines of each file.
+    recorded : dict
+        By name, the SHA-256 in a saved result; a list of other files is not asked.
+    states : dict
+        From `files_changed`; the manifest is told key by key.
+
+    Returns
+    -------
+    dict
+        By name, the place in words; a file of which nothing can be told is left out.
+
+    Examples
+    --------
+    >>> places_changed(demo, {}, {})
+    {}
+    """
+    changed = [name for name, state in states.items() if state == "changed" and name != MANIFEST]
+    try:
+        if not changed or (folder / LIST).is_symlink():
+            return {}
+        kept = {one.name: one for one in read_list(LIST, (folder / LIST).read_bytes()).files}
+    except (OSError, ReadError):
+        return {}
+    found = {}
+    for name in changed:
+        one = kept.get(name)
+        if one is None or one.sha256 != recorded[name] or _digest(folder, name) is None:
+            continue
+        place = first_difference((folder / name).read_bytes(), one.lines, one.sha256)
+        if place is None:
+            continue
+        if place.column is not None:
+            found[name] = (
+                f"line {place.line}, column {place.column}: {place.before} then, {place.now} now, "
+                "and nothing else in it changed"
+            )
+        else:
+            more = "" if place.lines == 1 else f"; {place.lines} lines differ"
+            found[name] = (
+                f"line {place.line} says {quote(place.now, _LONGEST)}, and said something else{more}"
+            )
+    return found
+
+
+def settings_changed(folder: Path, before: str) -> dict[str, tuple[str | None, str | None]]:
+    """What the manifest said and says, where that is not the same.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder.
+    before : str
+        The manifest as a saved result keeps it.
+
+    Returns
+    -------
+    dict
+        By dotted key, both in words; None where a manifest says nothing.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> text = read_manifest(demo)[1].replace('bond_line = "0.15 mm', 'bond_line = "0.2 mm')
+    >>> settings_changed(demo, text)
+    {'adhesive.bond_line': ('"0.2 mm ± 0.02 mm"', '"0.15 mm ± 0.02 mm"')}
+    """
+    try:
+        now = (folder / MANIFEST).read_bytes().decode("utf-8-sig")
+        then, present = (dict(_keys(tomllib.loads(text), "")) for text in (before, now))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    return {
+        key: (then.get(key), present.get(key))
+        for key in {**then, **present}
+        if then.get(key) != present.get(key)
+    }
+
+
+def _keys(value: Any, key: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from _keys(inner, f"{key}.{name}".lstrip("."))
+    elif isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
+        for number, item in enumerate(value, 1):
+            yield from _keys(item, f"{key}.{number}")
+    else:
+        yield key, quote(value, 60) if isinstance(value, str) else printable(str(value))
+
+
+def _digest(folder: Path, name: str) -> str | None:
+    """SHA-256 of a file inside the folder; the name comes from an archive and may say anything."""
+    try:
+        path = (folder / name).resolve()
+        if not (path.is_relative_to(folder.resolve()) and path.is_file()):
+            return None
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except (OSError, ValueError, RuntimeError):
+        return None

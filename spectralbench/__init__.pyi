@@ -140,9 +140,9 @@ from spectralbench.reduction import (
     photon_irradiance,
     weighted_irradiance,
 )
-from spectralbench.safety import at_distance, exposure_limits
 from spectralbench.reports.page import write_report
 from spectralbench.reports.verdicts import write_verdicts
+from spectralbench.safety import at_distance, exposure_limits
 from spectralbench.virtual import write_demo_bench
 
 __version__: str

@@ -17,6 +17,9 @@ export interface Moves {
   point: (at: number) => void;
 }
 
+/** What hands can do, in words. */
+export const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
+
 const STEP = 0.1; // of the shown range, for a pan with keys
 const CLOSER = 0.8;
 

@@ -8,7 +8,7 @@ import { element } from './element.js';
 import type { Drawn } from './layout.js';
 import { all, listen, type Dispose } from './listening.js';
 import { marksIn } from './marks.js';
-import { movable } from './moving.js';
+import { HINT, movable } from './moving.js';
 import { named } from './names.js';
 import { plotIn } from './plot.js';
 
@@ -18,7 +18,6 @@ export interface PassedView {
   dispose: Dispose;
 }
 
-const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
 const SIDES = [58, 16] as const; // px
 const WHOLE: Range = [0, 105]; // %
 const WIDTHS = { measured: 1, dry: 1.4, bonded: 2.2 };

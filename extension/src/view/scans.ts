@@ -7,7 +7,7 @@ import { axisLabel, position } from '../model/text.js';
 import { element } from './element.js';
 import type { Drawn } from './layout.js';
 import { all, listen, type Dispose } from './listening.js';
-import { movable } from './moving.js';
+import { HINT, movable } from './moving.js';
 import { named } from './names.js';
 import { plotIn, type Plot } from './plot.js';
 
@@ -22,7 +22,6 @@ export interface ScansView {
   dispose: Dispose;
 }
 
-const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
 const SIDES = [64, 16] as const; // px
 const [THIN, MEAN, ODD, LIT] = [0.7, 1.2, 1.9, 3]; // px
 const READ = 4; // scans that a cursor reads

@@ -7,7 +7,7 @@ import { axisLabel, position } from '../model/text.js';
 import { element } from './element.js';
 import type { Drawn } from './layout.js';
 import { all, type Dispose } from './listening.js';
-import { movable } from './moving.js';
+import { HINT, movable } from './moving.js';
 import { named } from './names.js';
 import { stripOf, type Kind, type StripView } from './strip.js';
 
@@ -21,7 +21,6 @@ export interface Strips {
   dispose: Dispose;
 }
 
-const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
 const [THIN, THICK] = [1.3, 1.8]; // px
 const PASSED: Range = [0, 105]; // %
 

@@ -9,7 +9,7 @@ import { element } from './element.js';
 import { dot } from './dot.js';
 import type { Drawn } from './layout.js';
 import { all, listen, type Dispose } from './listening.js';
-import { movable } from './moving.js';
+import { HINT, movable } from './moving.js';
 import { named } from './names.js';
 import { plotIn } from './plot.js';
 
@@ -31,7 +31,6 @@ export interface Sweeping {
 
 const FOLLOWING = 'Following it from end to end…';
 const NOTHING = 'Nothing was followed before the kernel went: run the cell again.';
-const HINT = 'Arrow keys read values; + and − zoom, 0 shows all; drag to zoom, with shift to move.';
 const SIDES = [64, 16] as const; // px
 
 /**

@@ -14,7 +14,7 @@ import { frameIn } from './frame.js';
 import { linesOf, readAt, relaid, secondSide, type Layer, type Source } from './layers.js';
 import { legendIn } from './legend.js';
 import { all, counted, type Dispose } from './listening.js';
-import { movable } from './moving.js';
+import { HINT, movable } from './moving.js';
 import { choiceIn, toolbarIn } from './toolbar.js';
 
 export interface Viewer {
@@ -33,7 +33,6 @@ export interface Viewer {
   dispose: Dispose;
 }
 
-const HINT = 'Arrow keys read values; + and − zoom; drag to zoom, with shift to move.';
 const NOTHING = 'This file holds nothing that is drawn as a curve.';
 
 /** Show a file in an element; `drawn` is called each time the chart has been painted. */

@@ -94,8 +94,8 @@ def merge_exposures(
     merged.attrs.update(units="s-1", long_name=QUANTITIES["signal"].long_name)
     merged = noted(
         merged,
-        f"merged exposures of {said}: mean weighted by reciprocal variance (read noise {noise:g}, "
-        f"{electrons:g} electrons per count), divided by the integration time; {agreement}",
+        f"merged exposures of {said}: mean weighted by reciprocal variance (read noise {noise:.3g} "
+        f"counts, {electrons:.3g} electrons per count), divided by the integration time; {agreement}",
     )
     return xr.Dataset(
         {

@@ -79,7 +79,7 @@ _HEAD = """\
 # A demo bench. All of it is invented: instrument, sources, part and adhesive.
 # Every quantity carries its unit, and may carry a standard uncertainty: "500 mm ± 0.5 mm".
 
-title = "Flow-cell cover: which light cures the bond behind it?"
+title = "Flow-cell cover: which light reaches the bond behind it?"
 note = "Invented data from a virtual instrument. The adhesive's data sheet speaks of 365 nm."
 
 [instrument]

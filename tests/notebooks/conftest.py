@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import nbformat
@@ -28,7 +28,33 @@ def printed() -> Callable[[nbformat.NotebookNode], str]:
 
 
 @pytest.fixture(scope="session")
-def run_notebook(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], nbformat.NotebookNode]:
+def execute(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[Callable[[nbformat.NotebookNode, Path], None]]:
+    """Run all cells of a notebook in a folder.
+
+    One kernel serves them all, so that what they import is loaded once; no name lasts from one to the next.
+    """
+    # The state of widgets takes a kernel, and pages would look for its script abroad.
+    client = NotebookClient(nbformat.v4.new_notebook(), timeout=LONGEST, store_widget_state=False)
+
+    def run(notebook: nbformat.NotebookNode, folder: Path) -> None:
+        moved = f"%reset -f\nimport os\nos.chdir({str(folder)!r})\ndel os"
+        notebook.cells.insert(0, nbformat.v4.new_code_cell(moved))
+        client.nb = notebook
+        client.reset_execution_trackers()
+        for number, cell in enumerate(list(notebook.cells)):
+            client.execute_cell(cell, number)
+        del notebook.cells[0]
+
+    with client.setup_kernel(cwd=str(tmp_path_factory.mktemp("kernel"))):
+        yield run
+
+
+@pytest.fixture(scope="session")
+def run_notebook(
+    execute: Callable[[nbformat.NotebookNode, Path], None], tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str], nbformat.NotebookNode]:
     """Run an example notebook, by its name without its ending, and hold what each of them has to hold.
 
     Its folder and its seconds stand in ``notebook.metadata.run``.
@@ -40,10 +66,8 @@ def run_notebook(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], nb
             folder = tmp_path_factory.mktemp(name) / "here"
             folder.mkdir()
             notebook = nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
-            where = {"metadata": {"path": str(folder)}}
             began = time.perf_counter()
-            # The state of widgets takes a kernel, and pages would look for its script abroad.
-            NotebookClient(notebook, timeout=LONGEST, resources=where, store_widget_state=False).execute()
+            execute(notebook, folder)
             seconds = time.perf_counter() - began
             notebook.metadata.run = {"seconds": seconds, "folder": str(folder)}
             assert list(folder.parent.iterdir()) == [folder]  # nothing is written beside it

@@ -7,7 +7,6 @@ import shutil
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
 
 from spectralbench.benches.starting import start_notebook
 
@@ -15,17 +14,22 @@ from spectralbench.benches.starting import start_notebook
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::RuntimeWarning")
 
 
-def run(template, folder):
+@pytest.fixture
+def run(execute):
     """Run a template in a folder; what it prints, and how many pictures it draws."""
-    notebook = nbformat.read(start_notebook(template, folder), as_version=4)
-    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(folder)}}).execute()
-    outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
-    assert not [output for output in outputs if output.get("name") == "stderr"]
-    text = "\n".join(output.get("text") or output["data"].get("text/plain", "") for output in outputs)
-    return text, sum("image/png" in output.get("data", {}) for output in outputs)
+
+    def outcome(template, folder):
+        notebook = nbformat.read(start_notebook(template, folder), as_version=4)
+        execute(notebook, folder)
+        outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
+        assert not [output for output in outputs if output.get("name") == "stderr"]
+        text = "\n".join(output.get("text") or output["data"].get("text/plain", "") for output in outputs)
+        return text, sum("image/png" in output.get("data", {}) for output in outputs)
+
+    return outcome
 
 
-def test_bench_spectra(tmp_path):
+def test_bench_spectra(run, tmp_path):
     text, pictures = run("bench_spectra", tmp_path)
     # The demo's last source is an LED at 405 nm; its figures hold what its virtual light was made with.
     peak, low, high = map(float, re.search(r"^peak \[nm\] +(\S+) +\((\S+) to (\S+)\)", text, re.M).groups())
@@ -36,7 +40,7 @@ def test_bench_spectra(tmp_path):
     assert (tmp_path / "demo-bench" / "results" / "light.csv").is_file()
 
 
-def test_housing_material(tmp_path):
+def test_housing_material(run, tmp_path):
     text, pictures = run("housing_material", tmp_path)
     assert "Behind 2.0 mm, LED 405 brings the most: " in text
     row = re.search(r"^LED 385 +([\d.]+) +([\d.]+) +([\d.]+) +([\d.]+)$", text, re.M)
@@ -45,7 +49,7 @@ def test_housing_material(tmp_path):
     assert pictures == 1
 
 
-def test_which_source_takes_the_bench_that_is_there(tmp_path, demo):
+def test_which_source_takes_the_bench_that_is_there(run, tmp_path, demo):
     shutil.copytree(demo, tmp_path / "bench")
     text, _ = run("which_source", tmp_path)
     assert "Test first: LED 405" in text

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import re
+import shutil
 import socket
 from collections.abc import Callable, Iterator
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import hypothesis
@@ -49,6 +52,52 @@ def _offline(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield
     if attempts:
         pytest.fail(f"the test tried to connect to {', '.join(attempts)}", pytrace=False)
+
+
+def _thinned(whole: Path, to: Path) -> Path:
+    folder = shutil.copytree(whole, to)
+    for path in (folder / "raw").glob("*.csv"):
+        lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+        first = next(i for i, line in enumerate(lines) if line[0].isdigit())
+        if "counts" in lines[first - 1]:
+            path.write_text("".join(lines[:first] + lines[first::16]), encoding="utf-8")
+    text = (folder / "bench.toml").read_text(encoding="utf-8").replace("pixels = 2048", "pixels = 128")
+    (folder / "bench.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def small(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:  # noqa: F811 - the fixture
+    """The demo bench with every sixteenth pixel."""
+    return _thinned(demo, tmp_path_factory.mktemp("benches") / "small")
+
+
+@pytest.fixture(scope="session")
+def with_three_sources() -> Callable[[Path, Path], Path]:
+    """Copies a bench and keeps three of its five sources, and no radiometer: the same words in less time."""
+
+    def copied(folder: Path, to: Path) -> Path:
+        shutil.copytree(folder, to)
+        text = (to / "bench.toml").read_text(encoding="utf-8")
+        tables = re.split(r"^(?=\[)", text, flags=re.MULTILINE)
+        left_out = ('name = "arc, filtered"', 'name = "LED 365"', "[[radiometer]]")
+        kept = [table for table in tables if not any(words in table for words in left_out)]
+        assert len(tables) - len(kept) >= 3
+        (to / "bench.toml").write_text("".join(kept), encoding="utf-8")
+        return to
+
+    return copied
+
+
+@pytest.fixture(scope="session")
+def three(
+    demo: Path,  # noqa: F811 - the fixture
+    with_three_sources: Callable[[Path, Path], Path],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Path:
+    """Folder of the small bench with three sources; nothing may change it."""
+    place = tmp_path_factory.mktemp("benches")
+    return with_three_sources(_thinned(demo, place / "small"), place / "three")
 
 
 @pytest.fixture(scope="session")

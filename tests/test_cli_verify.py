@@ -14,9 +14,9 @@ FEW = ["--draws", "0", "--quiet"]
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory, demo):
-    """A demo bench with both results beside the raw files; tests put back what they change."""
-    folder = shutil.copytree(demo, tmp_path_factory.mktemp("cli_verify") / "bench")
+def bench(tmp_path_factory, three):
+    """A small bench with both results beside the raw files; tests put back what they change."""
+    folder = shutil.copytree(three, tmp_path_factory.mktemp("cli_verify") / "bench")
     for command, name in (("reduce", "reduction.zarr"), ("compare", "comparison.nc")):
         assert main([command, str(folder), *FEW, "--save", str(folder / "results" / name)]) == 0
     return folder
@@ -28,7 +28,7 @@ def changed(bench):
     path = bench / "raw" / "led_385.csv"
     kept = path.read_bytes()
     lines = kept.splitlines(keepends=True)
-    where = next(i for i, line in enumerate(lines) if line.startswith(b"385."))
+    where = next(i for i, line in enumerate(lines) if line.startswith(b"38"))
     wavelength, _, rest = lines[where].split(b",", 2)
     path.write_bytes(b"".join([*lines[:where], b",".join([wavelength, b"12345", rest]), *lines[where + 1 :]]))
     yield bench

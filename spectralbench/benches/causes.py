@@ -74,7 +74,7 @@ def causes_of(entry: Verified, remaining: set[tuple[str, str]] | str | None = No
         else:
             by_keys = len(moved - remaining)
             yield (
-                f"Why: with {MANIFEST} as it was, {len(remaining)} figures still differ, moved by {others}; "
+                f"Why: with {MANIFEST} as it was, {_figures(len(remaining))}, moved by {others}; "
                 f"the other {by_keys} of {len(moved)} moved by {MANIFEST} alone."
             )
     if files and versions:
@@ -96,6 +96,10 @@ def _and(names: list[str]) -> str:
     if len(names) > len(shown):
         shown.append(f"{len(names) - len(shown)} more")
     return " and ".join(filter(None, (", ".join(shown[:-1]), shown[-1])))
+
+
+def _figures(count: int) -> str:
+    return "1 figure still differs" if count == 1 else f"{count} figures still differ"
 
 
 def _apart(names: list[str]) -> str:

@@ -13,7 +13,7 @@ from spectralbench.benches.manifest import MANIFEST
 from spectralbench.benches.packing_list import LIST, read_list
 from spectralbench.errors import ReadError, printable, quote
 
-_LONGEST = 60  # letters of a line that are shown
+_LONGEST = 60  # letters of a line, or of a value, that are shown
 
 
 def files_changed(folder: Path, recorded: dict[str, str], now: dict[str, str] | None) -> dict[str, str]:
@@ -128,7 +128,7 @@ def settings_changed(folder: Path, before: str) -> dict[str, tuple[str | None, s
     except (OSError, ValueError, RecursionError):
         return {}
     return {
-        key: (then.get(key), present.get(key))
+        key: _cut(then.get(key), present.get(key))
         for key in {**then, **present}
         if then.get(key) != present.get(key)
     }
@@ -142,7 +142,25 @@ def _keys(value: Any, key: str) -> Iterator[tuple[str, str]]:
         for number, item in enumerate(value, 1):
             yield from _keys(item, f"{key}.{number}")
     else:
-        yield key, quote(value, 60) if isinstance(value, str) else printable(str(value))
+        text = printable(str(value))
+        yield key, f'"{text}"' if isinstance(value, str) else text
+
+
+def _cut(then: str | None, now: str | None) -> tuple[str | None, str | None]:
+    """Two texts that differ, each cut to where they do."""
+    one, other = then or "", now or ""
+    alike = next(
+        (i for i in range(min(len(one), len(other))) if one[i] != other[i]), min(len(one), len(other))
+    )
+    first = alike - 20 if alike > _LONGEST - 20 else 0
+    return _from(then, first), _from(now, first)
+
+
+def _from(text: str | None, first: int) -> str | None:
+    if text is None:
+        return None
+    piece = text[first : first + _LONGEST]
+    return "…" * (first > 0) + piece + "…" * (first + len(piece) < len(text))
 
 
 def _digest(folder: Path, name: str) -> str | None:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 _LONGEST = 200_000  # lines; beyond that the numbers weigh more than they tell
 _FURTHEST = 65_535  # steps of the last digit that a number is tried back: a whole scale of 16 bits
+_WIDEST, _WORK = 4_000, 2**28  # bytes of a line, and hashed in trying: a file in one line would take hours
 _DIGITS = re.compile(rb"(?<![0-9])[0-9]{1,9}(?![0-9])")
 
 
@@ -102,11 +103,14 @@ def first_difference(data: bytes, before: str, digest: str) -> Place | None:
 
 def _tried(line: bytes, wanted: bytes) -> Iterator[tuple[bytes, int]]:
     """The line with other digits in one place, nearest first, if it has that fingerprint; and the place."""
+    if len(line) > _WIDEST:
+        return
     runs = [
         (match.start(), match[0], zlib.crc32(line[: match.start()]), line[match.end() :])
         for match in _DIGITS.finditer(line)
     ]
-    for step in range(1, _FURTHEST + 1):
+    each = sum(2 * (len(rest) + 60) for *_, rest in runs)  # 60 for what one try costs besides
+    for step in range(1, min(_FURTHEST, _WORK // max(each, 1)) + 1):
         for start, digits, begun, rest in runs:
             fixed = digits.startswith(b"0") or line[:start].endswith(b".")
             for whole in (int(digits) - step, int(digits) + step):

@@ -98,7 +98,12 @@ def _other_figures(packing: PackingList, saved: list[Saved]) -> Iterator[str]:
         if one.kind != "comparison" or one.name not in packing.figures:
             continue
         listed = dict(_flat(packing.figures[one.name], ()))
-        for key, value in _flat(key_figures(load(one.path)), ()):
+        try:
+            figures = key_figures(load(one.path))
+        except (KeyError, TypeError, ValueError, IndexError):  # it comes from anybody
+            yield f"{printable(one.name)} has no figures of a comparison"
+            continue
+        for key, value in _flat(figures, ()):
             if key[-1] in ("value", "low", "high", "verdict", "place") and not _same(listed.get(key), value):
                 yield f"{', '.join(key[1:])}: {printable(str(listed.get(key)))[:40]} there, {value} here"
 
@@ -141,8 +146,9 @@ def _in_words(name: str, state: PackState, packing: PackingList) -> Iterator[str
     if len(state.figures) > _SHOWN:
         yield f"And {len(state.figures) - _SHOWN} figures more in {LIST}, which JSON lists."
     if state.versions:
-        then = ", ".join(f"{one} {was or 'none'}" for one, (was, _) in state.versions.items())
-        now = ", ".join(f"{one} {version or 'none'}" for one, (_, version) in state.versions.items())
+        shown = list(state.versions.items())[:_SHOWN]
+        then = ", ".join(f"{one} {was or 'none'}" for one, (was, _) in shown)
+        now = ", ".join(f"{one} {version or 'none'}" for one, (_, version) in shown)
         yield f"Packed with {printable(then)}; here {now}."
     if state.platform:
         yield f"Packed on {printable(state.platform[0])}; here {state.platform[1]}."

@@ -177,12 +177,12 @@ def _target(folder: Path, to: str | PathLike[str] | None) -> Path:
     """Where the pack goes, refused before anything is computed."""
     if to is None:
         whole = folder if folder.name not in ("", "..") else folder.resolve()
-        target = whole.with_name(f"{whole.name}.zip")
+        target = whole.parent / f"{whole.name or 'bench'}.zip"
     else:
         target = Path(fsdecode(to))
     if target.suffix.lower() != ".zip":
         raise RangeError(f"{quote(target.name)} does not end in .zip, as the name of a pack does")
-    if not target.parent.is_dir():
+    if "\0" in str(target) or not target.parent.is_dir():
         raise BenchError(target, [Fault("no such folder", "a folder that is there", "Make it first.")])
     if target.is_symlink() or target.exists():
         try:
@@ -256,12 +256,12 @@ def _compared(tree: xr.DataTree, draws: int, seed: int) -> tuple[bytes, xr.Datas
 def _asked_for(folder: Path, also: Iterable[str]) -> Iterator[str]:
     for name in [also] if isinstance(also, str) else also:
         path = Path(fsdecode(name))
-        if path.as_posix() == LIST:
-            raise BenchError(folder, [Fault(quote(LIST), "files that the pack does not write itself")])
-        if not path.is_absolute() and not (folder / path).exists():
+        if not (folder / path).exists() and path.exists():
             path = path.absolute()
         if path.is_relative_to(folder.absolute()):
             path = path.relative_to(folder.absolute())
+        if path.as_posix().casefold() == LIST:
+            raise BenchError(folder, [Fault(quote(path), "files that the pack does not write itself")])
         yield path.as_posix()
 
 

@@ -24,6 +24,7 @@ LIST = "pack.json"
 """File of a pack that lists all others."""
 
 _FORM = 1
+_LONGEST = 100  # letters of a version, a time, a platform
 _LARGEST = 64 * 2**20  # bytes of a list; 6 kB for a file of 2,048 lines
 _ABOUT = (
     "A bench, packed by spectralbench: its manifest, the raw files that it names, saved results. "
@@ -258,9 +259,9 @@ def read_list(path: str, data: bytes) -> PackingList:
             raise TypeError
         found = PackingList(
             _text(document["title"]),
-            _text(document["packed"]),
-            {_text(name): _text(value) for name, value in document["versions"].items()},
-            _text(document["platform"]),
+            _short(document["packed"]),
+            {_short(name): _short(value) for name, value in document["versions"].items()},
+            _short(document["platform"]),
             tuple(_text(name) for name in document["results"]),
             dict(document["figures"]),
             tuple(
@@ -292,6 +293,12 @@ def _text(value: object) -> str:
     if not isinstance(value, str):
         raise TypeError
     return value
+
+
+def _short(value: object) -> str:
+    if len(text := _text(value)) > _LONGEST:
+        raise ValueError
+    return text
 
 
 def _whole(value: object) -> int:

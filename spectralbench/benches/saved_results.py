@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 import xarray as xr
 
 from spectralbench.archives import load
+from spectralbench.benches.adjustments import UNITS
 from spectralbench.draws import FEWEST
 from spectralbench.errors import BenchError, Fault, ReadError
 
@@ -18,6 +19,8 @@ RESULTS = "results"
 """Folder inside a bench in which saved results are looked for."""
 
 _SAVE = f"Save one: spectralbench compare BENCH --save BENCH/{RESULTS}/comparison.nc"
+
+_LARGEST_SEED = 2**128  # a longer one is no seed that anybody gave
 
 Paths = str | PathLike[str] | Iterable[str | PathLike[str]]
 
@@ -134,10 +137,11 @@ def _described(path: Path, name: str, result: Any) -> Saved:
         whole = all(isinstance(text, str) for text in texts) and type(draws) is int
         whole = whole and (type(seed) is int if draws else seed is None)
         adjusted = settings.get("adjusted", {})
+        whole = whole and set(adjusted) <= set(UNITS) and (seed is None or abs(seed) < _LARGEST_SEED)
         whole = whole and all(
             type(value) in (int, float) for values in adjusted.values() for value in values.values()
         )
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError):
         whole = False
     if kind is None or not whole:
         found = "an archive without the provenance of a reduction or comparison"

@@ -59,6 +59,11 @@ def unpack(path: str | PathLike[str], folder: str | PathLike[str]) -> Path:
         if taken:
             expected = "a new or an empty folder"
             raise BenchError(target, [Fault("something there already", expected, "Name a new folder.")])
+        if target.exists() and target.samefile("."):
+            expected = "another folder than the one that you are in"
+            raise BenchError(
+                target, [Fault("the folder of this very process", expected, "Name a new folder.")]
+            )
         if not target.parent.is_dir():
             raise BenchError(target, [Fault("no such folder", "a folder that is there", "Make it first.")])
         with opened_pack(path, target.absolute().parent) as (unpacked, packing):
@@ -114,7 +119,12 @@ def opened_pack(path: str | PathLike[str], beside: Path | None = None) -> Iterat
     prefix = ".spectralbench-" if beside else "spectralbench-"
     with tempfile.TemporaryDirectory(prefix=prefix, dir=beside) as place:
         (folder := Path(place, _FOLDER)).mkdir()
-        names = write_members(path, folder)
+        try:
+            names = write_members(path, folder)
+        except OSError as error:
+            found = f"{error.strerror or type(error).__name__} while it was unpacked"
+            expected = f"a place to unpack it, in {'the folder beside' if beside else 'the temporary folder'}"
+            raise refusal(path, found, expected, "Make room there, or take another.") from error
         for name in (LIST, MANIFEST):
             if name not in names:
                 advice = "If it was zipped by hand, zip what is in the folder, not the folder."

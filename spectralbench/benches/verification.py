@@ -235,7 +235,8 @@ def _files_in_words(entry: Verified, title: str) -> Iterator[str]:
     }
     for state, text in words.items():
         if names := [printable(name) for name, its in entry.files.items() if its == state]:
-            yield f"{text}: {', '.join(names)}."
+            more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
+            yield f"{text}: {', '.join(names[:_SHOWN])}{more}."
     for number, (key, (then, now)) in enumerate(entry.manifest.items()):
         if number == _SHOWN:
             yield f"And {len(entry.manifest) - _SHOWN} more keys of {MANIFEST}."

@@ -107,7 +107,9 @@ def verify(
         place.is_file() or (place.suffix.lower() == ".zip" and not place.is_dir())
     ):
         return _pack_verified(place, results, tolerance)
-    return _bench_verified(place, results, tolerance)
+    if not (place / MANIFEST).is_file():
+        read_manifest(place)  # says what is wrong
+    return _bench_verified(place, saved_results(place, results), tolerance)
 
 
 def _pack_verified(path: Path, results: Paths | None, tolerance: float) -> Verification:
@@ -117,7 +119,7 @@ def _pack_verified(path: Path, results: Paths | None, tolerance: float) -> Verif
         saved = saved_results(folder, [folder / name for name in names])
         whole = [one for one in saved if isinstance(one, Saved)]
         state = state_of(path.name, folder, packing, whole)
-        found = _bench_verified(folder, [folder / name for name in names], tolerance, packing.versions)
+        found = _bench_verified(folder, saved, tolerance, packing.versions)
         told = [
             replace(one, said=tuple(text.replace(str(folder), str(path)) for text in one.said))
             for one in found.results
@@ -137,11 +139,8 @@ def _among(path: Path, packing: PackingList, results: Paths) -> list[str]:
 
 
 def _bench_verified(
-    place: Path, results: Paths | None, tolerance: float, packed: dict[str, str] | None = None
+    place: Path, saved: list[Saved | Unreadable], tolerance: float, packed: dict[str, str] | None = None
 ) -> Verification:
-    if not (place / MANIFEST).is_file():
-        read_manifest(place)  # says what is wrong
-    saved = saved_results(place, results)
     closed, tree = "", None
     try:
         tree = open_bench(place)

@@ -270,6 +270,8 @@ def _looked_at(path: str | PathLike[str], opened: zipfile.ZipFile, size: int) ->
         folder = name.endswith("/")
         if fault := name_fault(name.removesuffix("/")):
             raise refusal(path, f"the name {quote(name)}, which {fault}")
+        if info.filename != name:  # newer Pythons take a second one from the entry's further fields
+            raise refusal(path, f"{quote(name)}, which has a second name: {quote(info.filename)}")
         kind = stat.S_IFMT(info.external_attr >> 16)
         if kind not in (0, stat.S_IFDIR if folder else stat.S_IFREG):
             raise refusal(path, f"{quote(name)}, a link or a device", "ordinary files only")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 import xarray as xr
@@ -84,8 +84,9 @@ def _reference_at(reference: xr.DataArray, sample: xr.DataArray) -> xr.DataArray
     ordered = reference.sortby("time")
     moment, times = sample.coords["time"].values, ordered.coords["time"].values
     if not times[0] <= moment <= times[-1]:
+        taken, first_taken, last_taken = map(_to_the_second, (moment, times[0], times[-1]))
         raise RangeError(
-            f"the sample was taken at {moment}, outside its references from {times[0]} to {times[-1]}: "
+            f"the sample was taken at {taken}, outside its references from {first_taken} to {last_taken}: "
             "take one reference before and one after it"
         )
     after = min(int(np.searchsorted(times, moment, side="right")), times.size - 1)
@@ -96,6 +97,10 @@ def _reference_at(reference: xr.DataArray, sample: xr.DataArray) -> xr.DataArray
     result = first + (second - first) * share
     result.attrs.update(reference.attrs)
     return noted(result, f"interpolated {times.size} references in time, {share:.0%} of the way between two")
+
+
+def _to_the_second(moment: Any) -> str:
+    return str(moment.astype("datetime64[s]") if moment.dtype.kind == "M" else moment)
 
 
 @declares("1", transmittance="1")

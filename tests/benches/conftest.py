@@ -57,37 +57,6 @@ def compared(reduced):
     return sb.compare(reduced)
 
 
-@pytest.fixture(scope="session")
-def small(demo, tmp_path_factory):
-    """The demo bench with every sixteenth pixel."""
-    folder = shutil.copytree(demo, tmp_path_factory.mktemp("benches") / "small")
-    for path in (folder / "raw").glob("*.csv"):
-        lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
-        first = next(i for i, line in enumerate(lines) if line[0].isdigit())
-        if "counts" in lines[first - 1]:
-            path.write_text("".join(lines[:first] + lines[first::16]), encoding="utf-8")
-    text = (folder / "bench.toml").read_text(encoding="utf-8").replace("pixels = 2048", "pixels = 128")
-    (folder / "bench.toml").write_text(text, encoding="utf-8")
-    return folder
-
-
-@pytest.fixture(scope="session")
-def with_three_sources():
-    """Copies a bench and keeps three of its five sources, and no radiometer: the same words in less time."""
-
-    def copied(folder, to):
-        shutil.copytree(folder, to)
-        text = (to / "bench.toml").read_text(encoding="utf-8")
-        tables = re.split(r"^(?=\[)", text, flags=re.MULTILINE)
-        left_out = ('name = "arc, filtered"', 'name = "LED 365"', "[[radiometer]]")
-        kept = [table for table in tables if not any(words in table for words in left_out)]
-        assert len(tables) - len(kept) >= 3
-        (to / "bench.toml").write_text("".join(kept), encoding="utf-8")
-        return to
-
-    return copied
-
-
 _LATER = (
     r"^(profile|bond_width|reciprocity|oxygen_threshold|mercury|lamp_price|disposal_price|working_distance|"
     r"working_thickness|floor|collected|speed|passes|minimum_match|minimum_life|maximum_power|"

@@ -97,3 +97,11 @@ def test_one_count_changed_by_one_anywhere_is_found(row, column, step, numbers):
     table[row][column] += step
     now = "".join(",".join(map(str, line)) + "\n" for line in table).encode()
     assert told(then, now) == Place(row + 1, 1, str(before + step), column + 1, str(before))
+
+
+def test_a_file_in_one_line_takes_no_hours():
+    """A line of 20,000 numbers is placed, and no number in it is tried: that would be 3 billion hashes."""
+    line = b",".join(b"%d" % number for number in range(20_000))
+    assert told(line, line.replace(b",4711,", b",4712,"))[:2] == (1, 1)
+    short = b",".join(b"%d" % number for number in range(700))
+    assert told(short, short.replace(b",77,", b",78,")).before == "77"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import tempfile
 import zipfile
 from hashlib import sha256
 from importlib.metadata import version
@@ -20,8 +21,8 @@ from spectralbench.errors import BenchError, RangeError, ReadError
 
 
 @pytest.fixture(scope="module")
-def small(small, with_three_sources, tmp_path_factory):
-    return with_three_sources(small, tmp_path_factory.mktemp("packing") / "small")
+def small(three):
+    return three
 
 
 @pytest.fixture(scope="module")
@@ -184,6 +185,31 @@ def test_a_folder_that_is_taken_is_left_alone(made, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["file"]
 
 
+def test_the_folder_that_one_is_in_is_not_replaced(made, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(BenchError, match="found the folder of this very process; expected another folder"):
+        sb.unpack(made, ".")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_room_leaves_nothing_and_says_so(made, tmp_path, monkeypatch):
+    real = Path.open
+
+    def full(path, mode="r", *rest, **more):
+        if mode == "xb":
+            raise OSError(28, "No space left on device", str(path))
+        return real(path, mode, *rest, **more)
+
+    monkeypatch.setattr(Path, "open", full)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    words = r"bench\.zip cannot be read: found No space left on device while it was unpacked; expected a"
+    for job in (lambda: sb.unpack(made, tmp_path / "a"), lambda: sb.verify(made)):
+        with pytest.raises(ReadError, match=words) as caught:
+            job()
+        assert "spectralbench-" not in str(caught.value)
+    assert list(tmp_path.iterdir()) == []
+
+
 def rezipped(path, target, change, more=()):
     """A pack, zipped anew after `change(name, data)`; None leaves a file out."""
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
@@ -250,6 +276,7 @@ FILES = [{"name": "bench.toml", **FILE}, {"name": "a.nc", **FILE}]
             "found a pack.json that lists nothing",
         ),
         ({**LISTED, "form": 1, "files": [{**FILE, "name": 1}]}, "found a pack.json that lists nothing"),
+        ({**LISTED, "form": 1, "packed": "x" * 101, "files": FILES}, "found a pack.json that lists nothing"),
         (
             {"form": 2, "versions": {"spectralbench": "9.1"}},
             'found a pack of form 2, written by spectralbench "9.1"; .* Unpack it with that version',
@@ -327,9 +354,10 @@ def test_files_outside_are_not_packed(copy, tmp_path):
         )
     assert 'found "nowhere.txt": No such file' in refused(copy, also=[str(copy / "nowhere.txt")])
     assert 'results", which is no ordinary file' in refused(copy, also=["results"])
-    assert 'found "pack.json"; expected files that the pack does not write itself' in refused(
-        copy, also=["pack.json"]
-    )
+    assert 'found "nowhere.txt": No such file' in refused(copy, also=["nowhere.txt"])
+    for name in ("pack.json", str(copy / "pack.json"), "Pack.JSON"):
+        said = refused(copy, also=[name])
+        assert '.json"; expected files that the pack does not write itself' in said.casefold()
     (copy / "raw" / "arc.csv").rename(tmp_path / "arc.csv")
     (copy / "raw" / "arc.csv").symlink_to(tmp_path / "arc.csv")
     with pytest.raises(BenchError, match="a link that leads out of the folder"):
@@ -359,6 +387,9 @@ def test_names_that_another_system_cannot_write(copy):
 
 
 def test_places_for_a_pack(copy, made, tmp_path):
+    for odd in ("/", f"{tmp_path}/a\0.zip"):
+        with pytest.raises(BenchError):
+            sb.pack(*([odd] if odd == "/" else [copy, odd]))
     with pytest.raises(RangeError, match=r'"bench\.tar" does not end in \.zip, as the name of a pack does'):
         sb.pack(copy, tmp_path / "bench.tar")
     assert "found no such folder; expected a folder that is there" in refused(copy, tmp_path / "a" / "a.zip")

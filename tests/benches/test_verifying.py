@@ -11,7 +11,8 @@ import pytest
 import xarray as xr
 
 import spectralbench as sb
-from spectralbench.benches import origins
+from spectralbench.benches import origins, verifying
+from spectralbench.benches.changed_files import settings_changed
 from spectralbench.benches.comparing import reduced_and_compared
 from spectralbench.benches.differences import agreement
 from spectralbench.benches.verification import DIFFERS, NOT_MADE, NOT_READ, SAME, SAME_BITS
@@ -19,11 +20,12 @@ from spectralbench.benches.wording import reworded
 from spectralbench.errors import BenchError, RangeError
 
 DRAWS, SEED = 20, 3
+SHARES = ["variance_share", "cause", "origin"]
 
 
 @pytest.fixture(scope="module")
-def small(small, with_three_sources, tmp_path_factory):
-    return with_three_sources(small, tmp_path_factory.mktemp("verifying") / "small")
+def small(three):
+    return three
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +39,7 @@ def archives(made, tmp_path_factory):
     """Both on a disk; the comparison without shares, so that it is quickly made again."""
     place = tmp_path_factory.mktemp("verifying")
     sb.save(made[0], place / "reduction.nc")
-    sb.save(made[1].drop_vars(["variance_share", "cause", "origin"]), place / "comparison.nc")
+    sb.save(made[1].drop_vars(SHARES), place / "comparison.nc")
     return place
 
 
@@ -53,6 +55,13 @@ def kept(both):
     """A bench with its comparison only."""
     (both.folder / "results" / "reduction.nc").unlink()
     return both
+
+
+@pytest.fixture
+def as_made(made, monkeypatch):
+    """Of a bench that is as it was, what is made again is what was made; the first test makes it."""
+    again = {"reduction": made[0], "comparison": made[1].drop_vars(SHARES)}
+    monkeypatch.setattr(verifying, "_made_again", lambda *_: again)
 
 
 def altered(kept, change):
@@ -134,13 +143,6 @@ def test_a_comparison_with_shares_of_each_cause_is_made_again(bench, made):
     assert figures == {"variance_share"}
 
 
-def test_results_without_draws_and_in_zarr(bench, small):
-    sb.save(sb.compare(small), bench.folder / "best.zarr")
-    (entry,) = sb.verify(bench.folder, [bench.folder / "best.zarr"]).results
-    assert entry.said[0].startswith("best.zarr, a comparison without draws: all ")
-    assert entry.provenance["settings"] == {"draws": 0, "seed": None}
-
-
 def test_a_changed_count_is_told_with_the_figures_that_it_changes(both):
     both("raw/led_385.csv", r"^(38\d\.\d+,)\d+", r"\g<1>12345")
     found = sb.verify(both.folder)
@@ -220,6 +222,18 @@ def test_a_changed_value_of_the_manifest_is_told_by_its_key(kept):
     assert compared.status == DIFFERS
 
 
+@pytest.mark.parametrize("quotes", ['"', ""])
+def test_a_long_value_is_cut_to_where_it_changed(tmp_path, quotes):
+    """Not before it is held against the other: a change far behind is one."""
+    long = "1" * 100
+    then, now = (f"a = {quotes}{long}{end}{quotes}\n" for end in ("2", "3"))
+    (tmp_path / "bench.toml").write_text(now, encoding="utf-8")
+    before, after = settings_changed(tmp_path, then)["a"]
+    assert (before, after) == (f"…{'1' * 20}2{quotes}", f"…{'1' * 20}3{quotes}")
+    (tmp_path / "bench.toml").write_text(then.replace("2", "2" * 200), encoding="utf-8")
+    assert [len(text) for text in settings_changed(tmp_path, then)["a"]][1] == 62
+
+
 def test_a_source_of_another_name_is_another_source(kept):
     kept.manifest('name = "LED 405"', 'name = "LED 405b"')
     entry = verified(kept)
@@ -286,6 +300,7 @@ def test_another_seed_in_the_provenance_gives_other_draws(kept):
     assert "neither files nor versions have changed" in told(changed, "What to do")
 
 
+@pytest.mark.usefixtures("as_made")
 def test_a_figure_that_was_changed_in_the_archive_is_told(kept):
     def change(result):
         return result.assign(exposure_time=result["exposure_time"] * 0.9)
@@ -298,18 +313,20 @@ def test_a_figure_that_was_changed_in_the_archive_is_told(kept):
     assert "neither files nor versions have changed" in told(entry, "What to do")
 
 
-@pytest.mark.parametrize(("off", "status"), [(1e-12, SAME), (1e-6, DIFFERS)])
-def test_tolerance(kept, off, status):
+@pytest.mark.parametrize(
+    ("off", "settings", "status"),
+    [(1e-12, {}, SAME), (1e-6, {}, DIFFERS), (1e-6, {"tolerance": 1e-5}, SAME)],
+)
+@pytest.mark.usefixtures("as_made")
+def test_tolerance(kept, off, settings, status):
     altered(kept, lambda result: result.assign(dose_time=result["dose_time"] * (1 + off)))
-    found = sb.verify(kept.folder)
+    found = sb.verify(kept.folder, **settings)
     (entry,) = found.results
     assert (entry.status, found.ok) == (status, status == SAME)
-    assert found.tolerance == 1e-9
+    assert found.tolerance == settings.get("tolerance", 1e-9)
     if status == SAME:
-        assert "figures agree within 1e-09 of their value" in entry.said[0]
+        assert f"figures agree within {found.tolerance:g} of their value" in entry.said[0]
         assert entry.figures - 5 <= entry.same_bits < entry.figures
-    if status == DIFFERS:
-        assert verified(kept, tolerance=1e-5).ok
 
 
 @pytest.mark.parametrize("tolerance", [-1e-9, 1.0, np.nan])
@@ -318,6 +335,7 @@ def test_a_tolerance_that_is_none(small, tolerance):
         sb.verify(small, tolerance=tolerance)
 
 
+@pytest.mark.usefixtures("as_made")
 def test_other_versions_are_told(kept, monkeypatch):
     real = origins.version
     monkeypatch.setattr(origins, "version", lambda name: "9.9.9" if name == "numpy" else real(name))
@@ -340,6 +358,7 @@ def test_a_result_of_another_bench_is_told(kept, tmp_path):
     assert title[:30] in told(entry, "perhaps it belongs to another")
 
 
+@pytest.mark.usefixtures("as_made")
 def test_damaged_and_foreign_files_are_named_beside_the_others(both):
     results = both.folder / "results"
     whole = (results / "reduction.nc").read_bytes()
@@ -375,11 +394,14 @@ NO_PROVENANCE = [
     '{"files": {}, "versions": {}, "settings": {"draws": "20", "seed": 1}}',
     '{"files": {}, "versions": {}, "settings": {"draws": 20, "seed": null}}',
     '{"files": [], "versions": {}, "settings": {"draws": 20, "seed": 1}}',
+    f'{{"files": {{}}, "versions": {{}}, "settings": {{"draws": 20, "seed": {2**128}}}}}',
+    '{"files": {}, "versions": {}, "settings": {"draws": 20, "seed": 1, "adjusted": {"x": {"a": 1}}}}',
+    "[" * 100_000,
 ]
 
 
 def test_a_provenance_that_is_none(kept, tmp_path):
-    result = sb.load(kept.folder / "results" / "comparison.nc")
+    result = xr.Dataset({"verdict": ("source", ["met"])})
     paths = [tmp_path / f"{number}.nc" for number in range(len(NO_PROVENANCE))]
     for path, provenance in zip(paths, NO_PROVENANCE, strict=True):
         sb.save(result.assign_attrs(provenance=provenance), path)
@@ -396,6 +418,7 @@ def test_draws_that_the_figures_do_not_have(kept):
     assert "found 1000000000 draws in the provenance; expected 20, as in the figures" in entry.said[0]
 
 
+@pytest.mark.usefixtures("as_made")
 def test_a_name_in_the_provenance_that_leads_out_of_the_folder(kept, tmp_path):
     (tmp_path / "outside.txt").write_text("outside")
     altered(kept, edit_provenance(files={"../outside.txt": "0" * 64, "a\0b": "0" * 64}))
@@ -526,6 +549,7 @@ def test_draws_far_out_hide_no_change_of_the_others():
     assert one.relative == pytest.approx(0.5)
 
 
+@pytest.mark.usefixtures("as_made")
 def test_a_spread_that_changes_around_the_same_mean_is_told(kept, made):
     """Closed form: what lies 1.3 times as far from its mean has 1.3 times the standard uncertainty."""
 
@@ -545,9 +569,10 @@ def test_a_spread_that_changes_around_the_same_mean_is_told(kept, made):
         assert f"{one.text}." in entry.said
 
 
+@pytest.mark.usefixtures("as_made")
 def test_advice_that_was_changed_in_the_archive_is_told(kept):
     altered(kept, lambda result: result.assign_attrs(advice="Test first: arc. It cures best."))
-    entry = verified(kept)
+    (entry,) = (found := sb.verify(kept.folder)).results
     assert not entry.ok
     assert (entry.status, entry.differences) == (DIFFERS, ())
     (text,) = entry.texts
@@ -558,7 +583,7 @@ def test_advice_that_was_changed_in_the_archive_is_told(kept):
     )
     assert told(entry, 'advice: "Test first: arc. It cures best." → "Test first: LED 4')
     assert "neither files nor versions have changed" in told(entry, "What to do")
-    assert json.loads(sb.verify(kept.folder).to_json())["results"][0]["texts"][0]["figure"] == "advice"
+    assert json.loads(found.to_json())["results"][0]["texts"][0]["figure"] == "advice"
 
 
 @pytest.mark.parametrize(
@@ -594,6 +619,7 @@ def test_history_of_a_reduction_is_held_but_for_hashes(made):
     assert one.text.startswith('parts, transmittance, history: "cover: read from other.csv')
 
 
+@pytest.mark.usefixtures("as_made")
 def test_words_of_another_version_are_told_and_fail_nothing(kept, monkeypatch):
     real = origins.version
     monkeypatch.setattr(origins, "version", lambda name: "9.9.9" if name == "spectralbench" else real(name))

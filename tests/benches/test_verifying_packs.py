@@ -25,8 +25,8 @@ RESULT = "results/comparison.nc"
 
 
 @pytest.fixture(scope="module")
-def small(small, with_three_sources, tmp_path_factory):
-    return with_three_sources(small, tmp_path_factory.mktemp("packs") / "small")
+def small(three):
+    return three
 
 
 @pytest.fixture(scope="module")
@@ -196,6 +196,24 @@ def test_other_figures_in_the_list_are_told(rezipped):
     assert state.said[0].endswith(" files are as they were packed.")
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda result: result.drop_vars("judged_by"),
+        lambda result: result.assign(judged_by=result["judged_by"].copy(data=["x"] * result.criterion.size)),
+        lambda result: result.assign(place=result["place"] * float("nan")),
+        lambda result: result.assign_attrs({"advice": 1}).drop_vars("exposure_time"),
+    ],
+)
+def test_a_comparison_that_is_none_is_told(made, tmp_path, change):
+    """An archive may come from anybody, too."""
+    with opened_pack(made) as (folder, packing):
+        sb.save(change(sb.load(folder / RESULT)), folder / RESULT)
+        state = state_of("a.zip", folder, packing, saved_results(folder))
+    assert state.files == {RESULT: "has changed"}
+    assert state.figures == (f"{RESULT} has no figures of a comparison",)
+
+
 def test_files_missing_or_added(rezipped):
     found = sb.verify(rezipped(lambda n, d: None if n == "raw/led_405.csv" else d, ["extra.csv"]))
     assert found.pack.files == {"raw/led_405.csv": "is missing", "extra.csv": "is not listed"}
@@ -278,7 +296,7 @@ VERSION = {"numpy": ("1", "2")}
             Verified("a", differences=MOVED, manifest=KEYS, files=FILE, versions=VERSION),
             {("dose_time", "arc")},
             [
-                "Why: with bench.toml as it was, 1 figures still differ, moved by raw/a.csv and numpy; "
+                "Why: with bench.toml as it was, 1 figure still differs, moved by raw/a.csv and numpy; "
                 "the other 1 of 2 moved by bench.toml alone.",
                 "raw/a.csv and numpy cannot be told apart here: that takes the file as it was, "
                 "or the versions that it was saved with.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import sys
 from xml.etree import ElementTree
 
@@ -37,13 +38,38 @@ def result(reduced):
 
 
 @pytest.fixture(scope="module")
-def drawn(demo):
-    return sb.compare(demo, draws=20, seed=1, contributions=True)
+def uncertain(demo):
+    return sb.reduce_bench(demo, draws=20, seed=1)
+
+
+CAUSES = {
+    "noise": 0.02,
+    "distance": 0.5,
+    "lamp calibration": 0.2,
+    "stray light and linearity": 0.1,
+    "position of the part": 0.15,
+    "flicker": 0.03,
+}
+"""Invented shares of a variance, in no order."""
 
 
 @pytest.fixture(scope="module")
-def uncertain(demo):
-    return sb.reduce_bench(demo, draws=20, seed=1)
+def drawn(uncertain):
+    """A comparison with draws, and with shares of the variance that we know."""
+    result = sb.compare(uncertain)
+    figures = ("irradiance_at_part", "band_irradiance", "exposure_time")
+    shares = xr.DataArray(
+        np.tile(list(CAUSES.values()), (len(figures), result.sizes["source"], 1)),
+        {
+            "figure": list(figures),
+            "source": result.source.values,
+            "cause": list(CAUSES),
+            "origin": ("cause", ["invented"] * len(CAUSES)),
+        },
+        ("figure", "source", "cause"),
+    )
+    shares.loc[{"figure": "irradiance_at_part", "source": "arc"}] = np.nan
+    return result.assign(variance_share=shares)
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +121,7 @@ def curves_of(ax):
 def cut_off(picture):
     """Texts that reach beyond the picture by more than a pixel, as it is drawn."""
     renderer = FigureCanvasAgg(picture).get_renderer()
-    picture.draw(renderer)
+    picture.draw_without_rendering()
     width, height = picture.bbox.size
     inside = Bbox.from_extents(-1, -1, width + 1, height + 1)
     outside = []
@@ -158,22 +184,21 @@ def test_a_notebook_shows_a_picture_once_at_its_size_and_with_its_words(every):
     assert picture.words in about["image/png"]["alt"]
 
 
-def test_pictures_leave_the_user_s_settings_alone_and_do_not_follow_them(light, result):
-    def both():
-        one = pictures.comparison(result, figures=["exposure_time"], log=True)
-        return as_svg(pictures.spectra(light), "x"), as_svg(one, "x")
+def test_pictures_leave_the_user_s_settings_alone_and_do_not_follow_them(result):
+    def made():
+        return pictures.comparison(result, figures=["exposure_time"], log=True)
 
-    plain = both()
+    plain = as_svg(made(), "x")
     users = {"font.size": 30, "axes.facecolor": "red", "lines.linewidth": 9, "pdf.fonttype": 42}
     with matplotlib.rc_context(users | {"text.parse_math": True, "axes.grid": False}):
         before = dict(matplotlib.rcParams)
-        assert both() == plain
-        later = pictures.spectra(light)
+        later = made()
+        assert as_svg(made(), "x") == plain
         file = io.BytesIO()
-        pictures.spectra(light).savefig(file, format="pdf")
+        made().savefig(file, format="pdf")
         assert dict(matplotlib.rcParams) == before
         assert b"/Type3" not in file.getvalue()  # what the user says of PDF counts
-    assert as_svg(later, "x") == plain[0]
+    assert as_svg(later, "x") == plain
 
 
 def test_names_stay_text_and_are_not_cut(light, result):
@@ -192,6 +217,16 @@ def test_ids_and_numbers_in_names_are_not_rewritten():
     with drawing(2.0) as figure:
         figure.text(0, 0, name)
     assert words_of(svg_of(figure)) == [name]
+
+
+def test_no_id_stands_twice_in_a_picture_of_several_panels(every):
+    """XML 1.0, 3.3.1: an id names one element."""
+    svg = as_svg(every["comparison"](234), "x")
+    found = re.findall(r' id="([^"]*)"', svg)
+    assert {"x-limit", "x-limit-2", "x-interval-0", "x-interval-0-2"} <= set(found)
+    assert len(found) == len(set(found))
+    used = re.findall(r'href="#([^"]*)"|url\(#([^)]*)\)', svg)
+    assert {one or other for one, other in used} <= set(found)
 
 
 # spectra
@@ -525,7 +560,9 @@ def test_budget_shows_every_share_and_puts_the_small_ones_together(drawn):
         for cause in causes[:3]:
             assert bars[cause] == pytest.approx(float(shares.sel(source=name, cause=cause)))
         assert causes[3] == f"{shares.sizes['cause'] - 3} others"
-    assert "distance 9" in picture.words or "distance 8" in picture.words
+        assert causes[:3] == ["distance", "lamp calibration", "position of the part"]
+        assert bars[causes[3]] == pytest.approx(0.02 + 0.1 + 0.03)
+    assert "distance 50 %, lamp calibration 20 %, position of the part 15 %, 3 others 15 %." in picture.words
 
 
 def test_budget_names_all_causes_if_asked_to(drawn):
@@ -607,6 +644,70 @@ def test_sweeps_that_cannot_be_drawn(cube, result):
     several = result.assign(limit=result.limit + xr.DataArray(np.arange(5.0), dims="source"))
     with pytest.raises(RangeError, match=r"the comparison requires 5 different things of \"exposure_time\""):
         pictures.sweep(cube, limit=several)
+
+
+# ageing
+
+
+def aged(draws):
+    """An invented log that loses exactly a ten-thousandth of its output in each hour, and its fit."""
+    hours = np.array([0.0, 300.0, 600.0, 900.0, 1200.0])
+    output = xr.DataArray(600 * np.exp(-1e-4 * hours), dims="hours", attrs={"units": "W m-2"})
+    return (
+        hours,
+        output,
+        sb.fit_ageing(hours, output * xr.DataArray(np.linspace(0.9, 1.1, draws), dims="draw")),
+    )
+
+
+def test_ageing_draws_log_fit_interval_limit_and_hours():
+    """Closed form: 60 mW/cm² times exp(-1e-4 h), and ± 9.5 % of 201 draws spread over ± 10 %, to a draw."""
+    hours, output, fit = aged(201)
+    marks = {"today": 1200, "next lamp": "125 d"}
+    picture = pictures.ageing(hours, output, fit, until="5000 h", limit="42 mW/cm^2", marks=marks, width=85)
+    assert cut_off(picture) == []
+    (ax,) = picture.axes
+    (log,), (line,), (limit,), (today, lamp) = (
+        lines_of(ax, name) for name in ("log", "fit", "limit", "mark")
+    )
+    np.testing.assert_allclose(log.get_ydata(), 0.1 * output)
+    at = np.asarray(line.get_xdata())
+    np.testing.assert_allclose(line.get_ydata(), 60 * np.exp(-1e-4 * at), rtol=1e-9)
+    (band,) = (one for one in ax.collections)
+    start = sorted({round(y, 6) for x, y in band.get_paths()[0].vertices if x == 0})
+    assert (start[0], start[-1]) == (pytest.approx(54.3, abs=0.061), pytest.approx(65.7, abs=0.061))
+    assert list(limit.get_ydata()) == pytest.approx([42] * 2)
+    assert (today.get_xdata()[0], lamp.get_xdata()[0]) == (1200, 3000)
+    (beyond,) = (patch for patch in ax.patches if patch.get_gid() == "beyond")
+    assert beyond.get_extents().transformed(ax.transData.inverted()).intervalx == pytest.approx([1200, 5000])
+    names = ["log", "fit", "band: 95 % interval", "at least 42 mW/cm²", "today: 1200 h", "next lamp: 3000 h"]
+    assert legend_of(ax) == [*names, "carried on, not measured"]
+    assert (ax.get_xlabel(), ax.get_ylabel()) == ("hours of use [h]", "mW/cm²")
+    assert "at 5000 h: fit 36.4 mW/cm² (32.9–39.8)" in picture.words
+    assert ax.get_ylim()[0] == 0
+
+
+def test_a_log_alone_and_fits_by_name():
+    hours, output, fit = aged(20)
+    picture = pictures.ageing(hours[::-1], output[::-1])
+    assert legend_of(picture.axes[0]) == ["log"]
+    assert picture.words == "The log goes from 60 mW/cm² to 53.2 mW/cm² at 1200 h."
+    one = sb.fit_ageing(hours, output)
+    both = pictures.ageing(hours, output, {"drawn": fit, "one": one}, title="LED 405").axes[0]
+    assert legend_of(both) == ["log", "drawn", "one", "band: 95 % interval"]
+    assert both.get_legend().get_title().get_text() == "LED 405"
+
+
+def test_logs_that_cannot_be_drawn():
+    hours, output, fit = aged(20)
+    with pytest.raises(GridError, match=r"one output for each hour is drawn, not \(4,\) for \(5,\)"):
+        pictures.ageing(hours, output[:4])
+    with pytest.raises(RangeError, match="a log without points cannot be drawn"):
+        pictures.ageing([], [])
+    with pytest.raises(RangeError, match="the log goes to 1200 h, and the picture would end at 10 h: let it"):
+        pictures.ageing(hours, output, fit, until=10)
+    with pytest.raises(UnitsError, match="cannot be converted"):
+        pictures.ageing(hours, output, limit="30 s")
 
 
 # colours

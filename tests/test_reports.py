@@ -7,6 +7,7 @@ import io
 import json
 import re
 import shutil
+from functools import partial
 from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -23,8 +24,9 @@ from spectralbench.benches.strips import strips_of
 from spectralbench.cli import main
 from spectralbench.comparison import FIGURES, NO_LIMIT, Requirement, interval_in_words
 from spectralbench.errors import BenchError
-from spectralbench.pictures.drawing import COLOURS
-from spectralbench.reports import groups, page, records, sections, tables
+from spectralbench.pictures import by_depth, light_path
+from spectralbench.pictures.drawing import COLOURS, NARROW, WIDE
+from spectralbench.reports import groups, page, records, said, sections, tables
 from spectralbench.reports.forms import schema
 from spectralbench.reports.one_light import one_light
 
@@ -78,15 +80,15 @@ class Outline(HTMLParser):
         return " ".join("".join(kept).split())
 
 
+def no_pictures(tree, result, pages, needed):
+    """Instead of pictures, which take nine tenths of the time of a page."""
+    names = ["light_path", "by_depth", "against", *(one["anchor"] for one in pages)]
+    return {name: ["", ""] for name in names}
+
+
 @pytest.fixture
 def undrawn(monkeypatch):
-    """Without pictures, which take nine tenths of the time of a page."""
-
-    def nothing(tree, result, pages, needed):
-        names = ["light_path", "by_depth", "against", *(one["anchor"] for one in pages)]
-        return {name: ["", ""] for name in names}
-
-    monkeypatch.setattr(page, "_pictures", nothing)
+    monkeypatch.setattr(page, "_pictures", no_pictures)
 
 
 def words_of(drawn):
@@ -100,12 +102,20 @@ def result(reduced):
 
 @pytest.fixture(scope="module")
 def html(reduced, result):
-    return page.as_html(reduced, result)
+    """The page without draws and without pictures; those are in that of `drawn`."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(page, "_pictures", no_pictures)
+        return page.as_html(reduced, result)
 
 
 @pytest.fixture(scope="module")
 def outline(html):
     return Outline(html)
+
+
+@pytest.fixture(scope="module")
+def uncertain(demo):
+    return sb.reduce_bench(demo, draws=40, seed=1)
 
 
 @pytest.fixture(scope="module")
@@ -170,6 +180,7 @@ def test_a_page_with_draws_shows_intervals_and_where_they_come_from(drawn):
         "Beside or below a figure stands the interval that covers it with 95 %, if the budget is complete."
         in words
     )
+    assert "A draw is one of 40 runs of the whole computation" in words
     assert "Where the uncertainty comes from" in words
     budgets = [
         table for table in outline.tables if any(row[0].startswith("lamp calibration") for row in table)
@@ -193,14 +204,9 @@ def test_a_page_with_draws_shows_intervals_and_where_they_come_from(drawn):
             assert interval_in_words(low, high, "1") in words
 
 
-def test_a_page_with_draws_draws_them_for_broad_and_for_narrow_pages(drawn):
-    _, text = drawn
-    outlined = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL)]
-    assert [root.get("role") for root in outlined] == ["img"] * 11
-    assert len(text.encode()) < 1_000_000
-
-
-def test_stands_alone(html, outline):
+def test_stands_alone(drawn):
+    _, html = drawn
+    outline = Outline(html)
     assert html.startswith("<!DOCTYPE html>\n<html lang=")
     assert len(html.encode()) < 1_000_000
     for tag, attributes in outline.tags:
@@ -212,7 +218,8 @@ def test_stands_alone(html, outline):
     assert not re.search(r"@import|url\((?!#)", html)
 
 
-def test_structure_can_be_followed_without_seeing_it(outline):
+def test_structure_can_be_followed_without_seeing_it(drawn):
+    outline = Outline(drawn[1])
     assert len(outline.all("h1")) == len(outline.all("main")) == len(outline.all("title")) - 11 == 1
     levels = [int(tag[1]) for tag, _ in outline.tags if re.fullmatch(r"h\d", tag)]
     assert all(after - before <= 1 for before, after in pairwise(levels))
@@ -242,7 +249,7 @@ def test_order_of_the_story(outline):
         "Every criterion, source by source",
         "To be weighed: nothing was required of these",
         "The way of the light",
-        "Photons absorbed in the bond line",
+        "Where in the bond line the initiators absorb photons",
         "Each source for itself",
         "Of 8 criteria it meets 8",
         "Further figures",
@@ -356,7 +363,6 @@ def test_each_source_has_its_own_page_to_which_its_name_leads(html, outline, res
             assert one["verdict"] in row[1]
             change = f" Nearest change: {one['change']}." if one["change"] else ""
             assert row[2].strip() == f"{one['reason']}.{change}"
-        assert len(found.all("svg")) == 1
         assert source["figures"]["exposure_time"]["text"] in words
         counts = [
             sum(one["verdict"] == verdict for one in judged.values()) for verdict in ("met", "not known")
@@ -378,8 +384,8 @@ def test_the_page_of_a_source_says_what_it_is_and_names_its_files(html):
     assert "raw/head_readings.csv" in pages["3. arc, filtered"].said()
 
 
-def test_the_light_of_a_source_is_on_its_page(html):
-    for found in re.findall(r'<section class="source".*?</section>', html, re.DOTALL):
+def test_the_light_of_a_source_is_on_its_page(drawn):
+    for found in re.findall(r'<section class="source".*?</section>', drawn[1], re.DOTALL):
         (svg,) = re.findall(r"<svg.*?</svg>", found, re.DOTALL)
         words = words_of(ElementTree.fromstring(svg))
         assert {"sent", "passed", "absorbed", "mW/cm²/nm", "wavelength in air [nm]"} <= set(words)
@@ -397,7 +403,7 @@ def test_a_source_without_a_valid_pixel_has_a_page(reduced):
 def test_what_each_file_is_used_as(outline):
     uses = {row[0]: row[1] for row in outline.tables[-1]}
     assert uses["raw/attenuator.csv"] == "attenuator of arc; arc, filtered; LED 365; LED 385; LED 405"
-    assert uses["raw/dark_2ms.csv"] == "dark frame"
+    assert uses["raw/dark_2ms.csv"].startswith("dark frame")
     assert uses["raw/lamp_certificate.csv"] == "certificate of the standard lamp"
     assert uses["raw/head_response.csv"] == "response of bench radiometer (invented)"
     assert uses["raw/initiator_a.csv"] == "absorption curve of initiator A"
@@ -541,10 +547,10 @@ def test_decimals_stand_below_each_other():
     assert padded[2] == "23.02"  # of which ".02" is set invisibly, for its width only
 
 
-def test_pictures_are_one_element_with_title_and_text(html):
-    drawn = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", html, re.DOTALL)]
-    assert len(drawn) == 11  # three, each for a broad and for a narrow page, and one of each source
-    for root in drawn:
+def test_pictures_are_one_element_with_title_and_text(drawn):
+    roots = [ElementTree.fromstring(svg) for svg in re.findall(r"<svg.*?</svg>", drawn[1], re.DOTALL)]
+    assert len(roots) == 11  # three, each for a broad and for a narrow page, and one of each source
+    for root in roots:
         assert (root.tag, root.get("role")) == (f"{SVG}svg", "img")
         title, text = root[0], root[1]
         assert (title.tag, text.tag) == (f"{SVG}title", f"{SVG}desc")
@@ -553,9 +559,17 @@ def test_pictures_are_one_element_with_title_and_text(html):
         assert of_one or [words for words in words_of(root) if "LED 405" in words]
 
 
-def test_same_bytes_twice(demo, html):
+def test_same_bytes_twice(demo, html, undrawn):
     again = sb.reduce_bench(demo)
     assert page.as_html(again, sb.compare(again)) == html
+
+
+def test_pictures_of_a_page_are_the_same_twice(reduced, result):
+    names = ("by_depth", "light_path")
+    draws = {"by_depth": partial(by_depth, result), "light_path": partial(light_path, reduced)}
+    once, twice = ([page._drawn(draws[name], NARROW, name) for name in names] for _ in range(2))
+    assert once == twice
+    assert "light-path-title" in once[1]
 
 
 def luminance(code):
@@ -590,10 +604,10 @@ def test_contrast_for_text_and_for_lines(html, mode):
         assert min(contrast(colours[line], colours[page]) for page in ("page", "band")) >= 3, line
 
 
-def test_pictures_take_their_colours_from_the_page(html):
-    drawn = html[html.index("<svg") :]
-    assert not [light for light, _ in COLOURS.values() if light in drawn]
-    assert "var(--source-1)" in drawn
+def test_pictures_take_their_colours_from_the_page(drawn):
+    shown = drawn[1][drawn[1].index("<svg") :]
+    assert not [light for light, _ in COLOURS.values() if light in shown]
+    assert "var(--source-1)" in shown
 
 
 @pytest.fixture
@@ -618,7 +632,12 @@ def hostile(demo, tmp_path):
     return folder
 
 
-def test_names_from_files_stay_text(hostile):
+def test_names_from_files_stay_text(hostile, monkeypatch):
+    def one_picture(tree, result, pages, needed):
+        svg = page._coloured(page._drawn(partial(light_path, tree), WIDE, "light_path"))
+        return no_pictures(tree, result, pages, needed) | {"light_path": [svg, ""]}
+
+    monkeypatch.setattr(page, "_pictures", one_picture)
     tree = sb.reduce_bench(hostile)
     text = page.as_html(tree, sb.compare(tree))
     outline = Outline(text)
@@ -713,10 +732,10 @@ def test_wavelengths_have_two_decimals_wherever_they_stand(drawn):
         assert peak["interval"] in words
 
 
-def test_records_of_many_sources_are_those_of_each(drawn, demo):
+def test_records_of_many_sources_are_those_of_each(drawn, uncertain):
     """One pass over all sources gives what `summarize` says of each."""
     document, _ = drawn
-    result = sb.compare(demo, 40, 1)
+    result = sb.compare(uncertain)
     for source in document["sources"]:
         for name in ("band_irradiance", "exposure_time"):
             said = sb.summarize(result[name].sel(source=source["source"]))
@@ -730,7 +749,7 @@ def test_a_sum_below_that_of_its_band_is_explained(reduced, result, factor, coun
     """Noise of dark pixels outside the band may add up to less than 0."""
     whole = (factor * result.band_irradiance).assign_attrs(result.irradiance_at_bond.attrs)
     text = page.as_html(reduced, result.assign(irradiance_at_bond=whole))
-    assert Outline(text).said().count(tables.BELOW_BAND) == count
+    assert Outline(text).said().count(said.BELOW_BAND) == count
 
 
 @pytest.mark.parametrize(
@@ -743,7 +762,7 @@ def test_a_sum_below_that_of_its_band_is_explained(reduced, result, factor, coun
     ],
 )
 def test_causes_that_do_nothing_are_left_out(shares, shown):
-    assert tables.causes_that_count(shares) == shown
+    assert said.causes_that_count(shares) == shown
 
 
 def test_what_scrolls_shows_that_there_is_more(html):
@@ -754,16 +773,20 @@ def test_what_scrolls_shows_that_there_is_more(html):
     assert "border-collapse: separate" in style
 
 
-def test_heads_together_have_a_page(demo, tmp_path, undrawn):
+def stated(reduced, old, new):
+    """The bench as if its manifest said something else that its reduction does not need."""
+    assert reduced.attrs["manifest"].count(old) == 1
+    tree = reduced.copy()
+    tree.attrs = reduced.attrs | {"manifest": reduced.attrs["manifest"].replace(old, new)}
+    return tree
+
+
+def test_heads_together_have_a_page(reduced, undrawn):
     """They were not measured together, so it says which they are."""
-    folder = shutil.copytree(demo, tmp_path / "bench")
-    path = folder / "bench.toml"
     heads = (
         'name = "both heads"\nheads = [{ source = "LED 405" }, { source = "LED 385", setting = "50 %" }]\n\n'
     )
-    text = path.read_text(encoding="utf-8").replace("[[part]]\n", f"[[together]]\n{heads}[[part]]\n", 1)
-    path.write_text(text, encoding="utf-8")
-    tree = sb.reduce_bench(folder)
+    tree = stated(reduced, "[[part]]\n", f"[[together]]\n{heads}[[part]]\n")
     html = page.as_html(tree, sb.compare(tree))
     (found,) = (one for name, one in sections_of(html).items() if name.endswith("both heads"))
     assert "shine togetherLED 405 at 100 %, LED 385 at 50 %" in found.said()
@@ -777,21 +800,47 @@ def test_a_source_with_a_spoilt_frame_is_measured_again_before_a_trial(result):
     assert not any("; arc, for" in sentence for sentence in said)
 
 
-def test_a_quicker_source_that_stands_behind_is_explained(demo, tmp_path):
-    folder = shutil.copytree(demo, tmp_path / "bench")
-    path = folder / "bench.toml"
+def test_a_quicker_source_that_stands_behind_is_explained(uncertain):
     heads = '[[together]]\nname = "both"\nheads = [{ source = "LED 405" }, { source = "LED 385" }]\n\n'
-    path.write_text(path.read_text(encoding="utf-8").replace("[[part]]\n", f"{heads}[[part]]\n", 1), "utf-8")
-    advice = sb.compare(folder, draws=20, seed=1).attrs["advice"]
+    advice = sb.compare(stated(uncertain, "[[part]]\n", f"{heads}[[part]]\n")).attrs["advice"]
     assert "both needs a shorter exposure in 100 % of the draws; it stands behind LED 405 for its" in advice
 
 
-def test_a_temperature_beyond_meaning_says_so(demo, tmp_path):
-    """An invented reaction that gives fifty times the heat: no adhesive is 300 °C hot."""
+def test_a_bench_of_one_source_asks_whether_to_test_it(demo, tmp_path, undrawn):
     folder = shutil.copytree(demo, tmp_path / "bench")
     path = folder / "bench.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace('"180 J/g"', '"9000 J/g"', 1), "utf-8")
-    result = sb.compare(folder).sel(source="LED 405", criterion="temperature")
+    blocks = re.split(r"^(?=\[)", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    others = [one for one in blocks if one.startswith("[[source]]") and '"LED 405"' not in one]
+    logs = [one for one in blocks if one.startswith(("[[ageing]]", "[[radiometer]]"))]
+    path.write_text("".join(one for one in blocks if one not in others + logs), encoding="utf-8")
+    tree = sb.reduce_bench(folder)
+    words = Outline(page.as_html(tree, sb.compare(tree))).said()
+    assert "whether to test LED 405 for adhesive" in words
+    assert "light sources" not in words
+
+
+@pytest.mark.parametrize("width", [80, 110])
+def test_the_terminal_cuts_no_word_however_many_sources_there_are(result, reduced, capsys, width):
+    """Ten sources: each of the demo's twice, the second time under a long name."""
+    record, measured = records.of_comparison(result), records.of_reduction(reduced)
+    for one in (record, measured):
+        again = [source | {"source": f"{source['source']}, second lamp"} for source in one["sources"]]
+        one["sources"] = one["sources"] + again
+    console = Console(width=width)
+    tables.print_comparison(console, record)
+    tables.print_reduction(console, measured)
+    printed = capsys.readouterr().out
+    assert "…" not in printed
+    assert max(map(len, printed.splitlines())) <= width
+    assert printed.count("at the part") > 1  # the heading of each piece
+    heads = [line for line in printed.splitlines() if line.startswith("┏")]
+    assert len(heads) >= 4
+
+
+def test_a_temperature_beyond_meaning_says_so(reduced):
+    """An invented reaction that gives fifty times the heat: no adhesive is 300 °C hot."""
+    hot = stated(reduced, '"180 J/g"', '"9000 J/g"')
+    result = sb.compare(hot).sel(source="LED 405", criterion="temperature")
     assert result.peak_temperature.item() > 573.15
     assert "so far up it only means that the material does not bear it" in result.reason.item()
 

@@ -67,10 +67,13 @@ def budget(
     Examples
     --------
     >>> from spectralbench.benches import compare
-    >>> result = compare(demo, draws=20, seed=1, contributions=True)
-    >>> picture = budget(result, "band_irradiance", sources=["LED 405"], causes=2)
-    >>> [text.get_text() for text in picture.axes[0].get_yticklabels()][-1]
-    '15 others'
+    >>> causes = {"cause": ["distance", "noise"], "origin": ("cause", ["its ±", "scatter of the scans"])}
+    >>> shares = xr.DataArray([0.9, 0.1], causes, "cause").expand_dims(figure=["exposure_time"])
+    >>> result = compare(reduced)  # with draws=1000, contributions=True, it works out the shares itself
+    >>> result["variance_share"] = shares.expand_dims(source=result.source)
+    >>> picture = budget(result, sources=["LED 405"])
+    >>> [text.get_text() for text in picture.axes[0].get_yticklabels()]
+    ['distance', 'noise']
     """
     shares = _shares(result, figure, sources, causes)
     kept, _ = compared(result, names_of(shares))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import escape
@@ -220,7 +221,8 @@ def as_svg(picture: Picture, name: str) -> str:
     svg = re.sub(
         r"<defs>\s*<style.*?</style>\s*</defs>", "", svg, count=1, flags=re.DOTALL
     )  # of the whole page
-    svg = re.sub(r"<[^>]*>", lambda tag: _plainer(tag[0], name), svg)
+    met: Counter[str] = Counter()
+    svg = re.sub(r"<[^>]*>", lambda tag: _plainer(tag[0], name, met), svg)
     told = f'<title id="{name}-title">{escape(picture.heading)}</title>'
     told += f'<desc id="{name}-text">{escape(picture.words)}</desc>'
     opening = f'<svg role="img" aria-labelledby="{name}-title {name}-text" style="stroke-linejoin: round"'
@@ -251,10 +253,17 @@ def as_png(picture: Picture) -> bytes:
     return buffer.getvalue()
 
 
-def _plainer(tag: str, name: str) -> str:
-    """A tag with ids of its own, and paths to a tenth of a point."""
-    tag = re.sub(r'( id="|url\(#|href="#)', rf"\g<1>{name}-", tag)
+def _plainer(tag: str, name: str, met: Counter[str]) -> str:
+    """A tag with ids of its own, also where several panels hold a limit, and paths to a tenth of a point."""
+    tag = re.sub(r'(url\(#|href="#)', rf"\g<1>{name}-", tag)
+    tag = re.sub(r' id="([^"]*)"', lambda found: f' id="{name}-{_unlike(found[1], met)}"', tag)
     return re.sub(r' d="[^"]*"', lambda path: re.sub(r"\d+\.\d+", _shorter, path[0]), tag)
+
+
+def _unlike(identity: str, met: Counter[str]) -> str:
+    """An id with its number from the second time on."""
+    met[identity] += 1
+    return f"{identity}-{met[identity]}" if met[identity] > 1 else identity
 
 
 def _shorter(number: re.Match[str]) -> str:

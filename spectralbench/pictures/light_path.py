@@ -98,7 +98,7 @@ def light_path(
             from_lowest(strip, shown[key], log, room if strip is sent else 1.06)
         for strip in (passed, taken):
             strip.set_ylabel("share")
-            strip.yaxis.set_major_formatter("{x:.0%}")
+            strip.yaxis.set_major_formatter(lambda share, _: f"{100 * share:.0f} %")
         passed.set_ylim(0, 1)
         taken.set_ylim(bottom=0)
         sent.set_xlim(first, last)

@@ -42,7 +42,7 @@ def of_light_path(tree: xr.DataTree, record: Record) -> tuple[str, str]:
     >>> from spectralbench.reports.records import of_comparison
     >>> picture, words = of_light_path(reduced, of_comparison(compare(reduced)))
     >>> "LED 365" in picture, words.splitlines()[0]
-    (True, 'Flow-cell cover: which light cures the bond behind it?')
+    (True, 'Flow-cell cover: which light reaches the bond behind it?')
     """
     lines = words_of(record)
     return _below(as_svg(light_path(tree), "light-path"), lines), "\n".join(lines)

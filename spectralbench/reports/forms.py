@@ -174,6 +174,8 @@ class Reduction(Document):
     parts: list[ReducedPart]
     radiometer: list[RadiometerLog]
     ageing: list[AgeingLog]
+    measured: dict[str, str] = {}
+    """Date and time at which each raw file says that it was taken, by its name."""
     provenance: Provenance
 
 

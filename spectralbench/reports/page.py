@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from collections import Counter
 from collections.abc import Callable
 from functools import partial
 from os import PathLike
@@ -20,15 +19,17 @@ from spectralbench.benches.origins import provenance
 from spectralbench.benches.strips import strips_of
 from spectralbench.comparison import NO_LIMIT, Requirement, in_words, interval_in_words
 from spectralbench.errors import BenchError, Fault, quote
-from spectralbench.pictures import by_depth, comparison, light_path
+from spectralbench.pictures.by_depth import by_depth
+from spectralbench.pictures.comparison import comparison
 from spectralbench.pictures.drawing import COLOURS, MARKS, NARROW, WIDE, as_svg
+from spectralbench.pictures.light_path import light_path
 from spectralbench.readers.content import write_whole
 from spectralbench.readers.cores import shared_out
-from spectralbench.reports import again, records, sections
+from spectralbench.reports import again, moments, records, sections
 from spectralbench.reports.figures import Record
 from spectralbench.reports.groups import grouped
 from spectralbench.reports.one_light import one_light
-from spectralbench.reports.tables import AGREEMENT, INTERVALS, RADIOMETER_FIGURES, share_in_words
+from spectralbench.reports.said import AGREEMENT, INTERVALS, RADIOMETER_FIGURES, share_in_words
 
 
 def write_report(path: str | PathLike[str], tree: xr.DataTree, result: xr.Dataset) -> Path:
@@ -97,7 +98,7 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     for page in pages:
         page["picture"] = drawn.pop(page["anchor"])[0]
         page["files"] = again.files_of(page["name"], manifest)
-    made = provenance(result)
+    made, taken = provenance(result), moments.moments_of(tree)
     place = PackageLoader("spectralbench.reports", "templates")
     setting = Environment(
         loader=place, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
@@ -111,6 +112,9 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
         judged=sections.criteria_of(compared, weighed=False),
         weighed=sections.criteria_of(compared, weighed=True),
         pages=pages,
+        measured=moments.measured_in_words(manifest, taken),
+        taken={name: moments.in_words(moment) for name, moment in taken.items()},
+        day=moments.in_words,
         figures={
             title: sections.columns_of(compared, keys)
             for title, keys in grouped(compared, judged=False).items()
@@ -173,13 +177,7 @@ _AGAINST = ("band_irradiance", "exposure_time")
 
 
 def _drawn(draw: Callable[..., Any], width: float, name: str) -> str:
-    met: Counter[str] = Counter()
-
-    def unlike(found: re.Match[str]) -> str:
-        met[found[1]] += 1
-        return f' id="{found[1]}{f"-{met[found[1]]}" if met[found[1]] > 1 else ""}"'
-
-    return re.sub(r' id="([^"]*)"', unlike, as_svg(draw(width=width), name.replace("_", "-")))
+    return as_svg(draw(width=width), name.replace("_", "-"))
 
 
 def _call(job: Callable[[], str]) -> str:

@@ -14,6 +14,7 @@ from spectralbench import reduction
 from spectralbench.comparison import FIGURES, in_words
 from spectralbench.corrections import average_scans, looks_saturated
 from spectralbench.reports.figures import Record, figure_of, figures_of, plain, three_digits
+from spectralbench.reports.moments import moments_of
 
 _PLAIN_NUMBERS = {"mismatch_factor", "normalised_error", "ratio"}  # which nobody says in per cent
 _STATED = ("stated_end_output",)  # by a maker, not found by the reduction
@@ -159,7 +160,7 @@ def of_reduction(tree: xr.DataTree) -> Record:
     Returns
     -------
     dict
-        Title, sources with their figures, parts, readings, ageing fits, provenance.
+        Title, sources with their figures, parts, readings, ageing fits, when files were taken, provenance.
 
     Examples
     --------
@@ -209,7 +210,7 @@ def of_reduction(tree: xr.DataTree) -> Record:
     for kind, recorded in (("radiometer", _radiometer), ("ageing", _log)):
         if kind in tree.children:
             record[kind] = [recorded(name, node.to_dataset()) for name, node in tree[kind].children.items()]
-    record["provenance"] = json.loads(tree.attrs["provenance"])
+    record |= {"measured": moments_of(tree), "provenance": json.loads(tree.attrs["provenance"])}
     return record
 
 

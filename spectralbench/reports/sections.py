@@ -8,7 +8,7 @@ from spectralbench.benches.schema import Manifest
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET, Requirement, in_words
 from spectralbench.reports.figures import Record
 from spectralbench.reports.groups import grouped, is_known
-from spectralbench.reports.tables import BELOW_BAND, NAMES_OF_SHAPE, causes_that_count, sums_below_band
+from spectralbench.reports.said import BELOW_BAND, NAMES_OF_SHAPE, causes_that_count, sums_below_band
 from spectralbench.units import for_people
 
 _FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life", "travel")

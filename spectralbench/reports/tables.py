@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from rich.console import Console
@@ -11,33 +13,20 @@ from rich.table import Table
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
 from spectralbench.errors import quote
 from spectralbench.pictures.drawing import MARKS
-from spectralbench.reports.figures import SHAPE_NAMES, Record
+from spectralbench.reports.figures import Record
 from spectralbench.reports.groups import grouped, is_known
+from spectralbench.reports.said import (
+    AGREEMENT,
+    BELOW_BAND,
+    INTERVALS,
+    NAMES_OF_SHAPE,
+    RADIOMETER_FIGURES,
+    causes_that_count,
+    share_in_words,
+    sums_below_band,
+)
 
 STYLES = {MET: "green", NOT_MET: "red", NOT_KNOWN: "yellow", NO_LIMIT: "dim"}
-
-NAMES_OF_SHAPE = SHAPE_NAMES | {
-    name: f"{SHAPE_NAMES[name]} over the whole grid" for name in ("centroid_wavelength", "irradiance")
-}
-
-
-RADIOMETER_FIGURES = {
-    "mean_irradiance": "mean of its readings",
-    "mismatch_factor": "factor for this source",
-    "corrected_irradiance": "corrected reading",
-    "spectrometer_irradiance": "spectrometer",
-    "ratio": "corrected over spectrometer",
-}
-AGREEMENT = {True: "yes", False: "no", None: NOT_KNOWN}
-
-INTERVALS = (
-    "Beside or below a figure stands the interval that covers it with 95 %, if the budget is complete."
-)
-
-BELOW_BAND = (
-    "Where the whole grid gives less than the required band, the noise of dark pixels outside it adds up "
-    "to less than 0."
-)
 
 _LABELS = 8  # of spectra or channels that are shown
 _PLURALS = {"spectrum": "spectra", "channel": "channels"}
@@ -128,6 +117,20 @@ def _table(title: str, first: str, columns: list[str]) -> Table:
     return table
 
 
+def _print_by_source(console: Console, sources: list[Record], made: Callable[[list[Record]], Table]) -> None:
+    """Print a table with a column for each source, in pieces where the console would cut words."""
+    table = made(sources)
+    if len(sources) == 1 or not any(_CUT in segment.text for segment in console.render(table)):
+        console.print(table)
+        return
+    half = -(-len(sources) // 2)
+    for piece in (sources[:half], sources[half:]):
+        _print_by_source(console, piece, made)
+
+
+_CUT = "…"  # where rich cuts a word
+
+
 def print_reduction(console: Console, record: Record) -> None:
     """Print the figures of a reduced bench.
 
@@ -145,11 +148,7 @@ def print_reduction(console: Console, record: Record) -> None:
     Sources, where the part will be...
     """
     sources = record["sources"]
-    table = _table("Sources, where the part will be", "at the part", [source["source"] for source in sources])
-    for key, name in (*NAMES_OF_SHAPE.items(), ("band_irradiance", "irradiance in the required band")):
-        table.add_row(name, *[_said(source["figures"][key]) for source in sources])
-    table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
-    console.print(table)
+    _print_by_source(console, sources, _measured)
     if sums_below_band(sources, "irradiance"):
         console.print(BELOW_BAND)
     for part in record["parts"]:
@@ -168,6 +167,15 @@ def print_reduction(console: Console, record: Record) -> None:
         )
         console.print(escape(f"{log['name']} {falls}; its log ends at {longest}"))
     _print_radiometers(console, record["radiometer"])
+
+
+def _measured(sources: list[Record]) -> Table:
+    """Figures of sources as they were measured."""
+    table = _table("Sources, where the part will be", "at the part", [source["source"] for source in sources])
+    for key, name in (*NAMES_OF_SHAPE.items(), ("band_irradiance", "irradiance in the required band")):
+        table.add_row(name, *[_said(source["figures"][key]) for source in sources])
+    table.add_row("pixels not valid", *[str(source["invalid_pixels"]) for source in sources])
+    return table
 
 
 def _print_radiometers(console: Console, logs: list[Record]) -> None:
@@ -195,85 +203,21 @@ def _print_radiometers(console: Console, logs: list[Record]) -> None:
 def _print_variance(console: Console, variance: Record, sources: list[Record], labels: Record) -> None:
     """Where the uncertainty of the exposure comes from."""
     shares = variance["figures"]["exposure_time"]
-    names = [source["source"] for source in sources]
     title = f"Where the uncertainty comes from: shares of the variance of the {labels['exposure_time']}"
-    table = _table(title, "", [f"{source['place']}. {source['source']}" for source in sources])
-    for cause in causes_that_count(shares):
-        cells = [share_in_words(shares[name][cause]) for name in names]
-        table.add_row(f"{escape(cause)}\n[dim]{escape(variance['causes'][cause])}[/dim]", *cells)
-    console.print(table)
+
+    def made(some: list[Record]) -> Table:
+        table = _table(title, "", _heads(some))
+        for cause in causes_that_count(shares):
+            cells = [share_in_words(shares[source["source"]][cause]) for source in some]
+            table.add_row(f"{escape(cause)}\n[dim]{escape(variance['causes'][cause])}[/dim]", *cells)
+        return table
+
+    _print_by_source(console, sources, made)
 
 
-def causes_that_count(shares: dict[str, dict[str, float | None]]) -> list[str]:
-    """Causes that a table of shares shows.
-
-    Parameters
-    ----------
-    shares : dict
-        By source and cause, the share of the variance of one figure [1]; None where it is not known.
-
-    Returns
-    -------
-    list of str
-        Without those that contribute nothing to the figure of any source.
-
-    Examples
-    --------
-    >>> causes_that_count({"arc": {"noise": 0.0, "distance": 1.0}, "LED": {"noise": None, "distance": None}})
-    ['distance']
-    """
-    by_cause = {cause: [of[cause] for of in shares.values()] for cause in next(iter(shares.values()), {})}
-    return [cause for cause, row in by_cause.items() if 0.0 not in row or any(row)]
-
-
-def sums_below_band(sources: list[Record], whole: str) -> bool:
-    """Whether a sum over the whole grid lies below that over the required band, which is a part of it.
-
-    Parameters
-    ----------
-    sources : list of dict
-        Records with figures.
-    whole : str
-        The figure over the whole grid.
-
-    Returns
-    -------
-    bool
-        True if so for any source, as printed: then `BELOW_BAND` explains it.
-
-    Examples
-    --------
-    >>> figures = {"irradiance": {"value": 11.02}, "band_irradiance": {"value": 11.03}}
-    >>> sums_below_band([{"figures": figures}], "irradiance")
-    True
-    """
-    pairs = [[source["figures"][key]["value"] for key in (whole, "band_irradiance")] for source in sources]
-    return any(None not in pair and pair[0] < pair[1] for pair in pairs)
-
-
-def share_in_words(share: float | None) -> str:
-    """A share of a variance, in whole per cent.
-
-    Parameters
-    ----------
-    share : float or None
-        Share [1]; None if it is not known.
-
-    Returns
-    -------
-    str
-        Per cent.
-
-    Examples
-    --------
-    >>> share_in_words(0.234), share_in_words(0.001), share_in_words(0.0), share_in_words(None)
-    ('23 %', '< 1 %', '0', 'not known')
-    """
-    if share is None:
-        return NOT_KNOWN
-    if share == 0:
-        return "0"
-    return "< 1 %" if share < 0.01 else f"{100 * share:.0f} %"
+def _heads(sources: list[Record]) -> list[str]:
+    """Each source with its place."""
+    return [f"{source['place']}. {source['source']}" for source in sources]
 
 
 def print_comparison(console: Console, record: Record) -> None:
@@ -309,17 +253,30 @@ def print_comparison(console: Console, record: Record) -> None:
         for item in items:
             console.print(f"  · {escape(item)}")
     console.print()
-    table = _table(
-        escape(record["title"]), "", [f"{source['place']}. {source['source']}" for source in sources]
-    )
-    weighed = [name for name, one in sources[0]["criteria"].items() if one["verdict"] == NO_LIMIT]
+    _print_by_source(console, sources, partial(_compared, record))
+    if sums_below_band(sources, "irradiance_at_bond"):
+        console.print(BELOW_BAND)
+    if variance := record.get("variance_share"):
+        console.print(INTERVALS)
+        _print_variance(console, variance, sources, record["labels"])
+    console.print(f"[bold]Order.[/bold] {escape(record['rule'])}")
+    console.print("\n[bold]What to test[/bold]")
+    for number, sentence in enumerate(record["advice"]):
+        console.print(f"  {escape(sentence)}", style=None if number else "bold")
+
+
+def _compared(record: Record, sources: list[Record]) -> Table:
+    """Figures and verdicts of sources."""
+    table = _table(escape(record["title"]), "", _heads(sources))
+    criteria = record["sources"][0]["criteria"]
+    weighed = [name for name, one in criteria.items() if one["verdict"] == NO_LIMIT]
     beside = {record["criteria"][name]["figure"] for name in weighed}
     for keys in grouped(record, judged=True).values():
         for key in keys:
             if key not in beside:
                 table.add_row(record["labels"][key], *[_said(source["figures"][key]) for source in sources])
         table.add_section()
-    for criterion in sources[0]["criteria"]:
+    for criterion in criteria:
         if criterion not in weighed:
             verdicts = [source["criteria"][criterion]["verdict"] for source in sources]
             cells = [f"[{STYLES[v]}]{MARKS[v]} {v}[/{STYLES[v]}]" for v in verdicts]
@@ -330,16 +287,7 @@ def print_comparison(console: Console, record: Record) -> None:
         if is_known(record, key):
             cells = [f"{MARKS[NO_LIMIT]} {_said(source['figures'][key])}" for source in sources]
             table.add_row(criterion, *cells)
-    console.print(table)
-    if sums_below_band(sources, "irradiance_at_bond"):
-        console.print(BELOW_BAND)
-    if variance := record.get("variance_share"):
-        console.print(INTERVALS)
-        _print_variance(console, variance, sources, record["labels"])
-    console.print(f"[bold]Order.[/bold] {escape(record['rule'])}")
-    console.print("\n[bold]What to test[/bold]")
-    for number, sentence in enumerate(record["advice"]):
-        console.print(f"  {escape(sentence)}", style=None if number else "bold")
+    return table
 
 
 def print_verification(console: Console, record: Record) -> None:

@@ -17,11 +17,6 @@ from spectralbench.reports import records, verdicts
 FORMULA = re.compile(r"^\s*[=+\-@＝＋－＠]|^[\t\r\n]")
 
 
-@pytest.fixture(scope="module")
-def result(reduced):
-    return sb.compare(reduced)
-
-
 def table_of(path):
     with path.open(encoding="utf-8-sig", newline="") as file:
         return list(csv.DictReader(file, strict=True))

@@ -65,7 +65,8 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
         ``/dark/…``, ``/standard_lamp/…``, ``/source/…``, ``/part/…``, ``/adhesive/…``,
         ``/radiometer/…`` and ``/ageing/…`` with the data of each file in the package's own
         units: counts (spectrum, wavelength) [1], and so on. ``attrs`` keep the title, the
-        folder, the manifest as written and the provenance (JSON).
+        folder, the manifest as written, when each file was taken as far as it says that, and the
+        provenance (JSON).
 
     Raises
     ------
@@ -86,7 +87,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
     faults: list[Fault] = []
     nodes: dict[str, xr.Dataset] = {}
     roles = list(roles_of(manifest))
-    _log.info("reading %d files of %s", len(roles), place)
+    _log.info("reading %d files of %s", len(roles), place.name or place)
     for number, role in enumerate(roles, 1):
         _log.debug("reading %d of %d: %s", number, len(roles), role.file)
         try:
@@ -113,6 +114,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
         "title": manifest.title,
         "folder": str(place),
         "manifest": text,
+        "measured": json.dumps(_moments(nodes, roles)),
         "provenance": json.dumps(_provenance(place, nodes, roles)),
     }
     return tree
@@ -382,6 +384,16 @@ def _mismatches(
             expected = "one of " + ", ".join(f"{time * 1e3:g} ms" for time in allowed)
             fault(role, f"an integration time of {taken * 1e3:g} ms", expected)
     return faults
+
+
+def _moments(nodes: dict[str, xr.Dataset], roles: list[Role]) -> dict[str, str]:
+    """When each file says that it was taken, as in ISO 8601."""
+    times = {role.file: nodes[role.node].coords.get("time") for role in roles}
+    return {
+        file: str(time.values.astype("datetime64[s]"))
+        for file, time in times.items()
+        if time is not None and time.ndim == 0 and time.dtype.kind == "M"
+    }
 
 
 def _provenance(folder: Path, nodes: dict[str, xr.Dataset], roles: list[Role]) -> dict[str, Any]:

@@ -243,3 +243,10 @@ def test_an_integration_time_that_contradicts_the_file(bench):
     fault = bench.manifest('sample = "raw/cover.csv"', new).fault()
     assert "5 ms" in str(fault)
     assert "20 ms" in str(fault)
+
+
+def test_a_bench_knows_when_its_files_were_taken(opened, reduced):
+    moments = json.loads(reduced.attrs["measured"])
+    assert moments["raw/led_405.csv"] == "2026-03-02T09:38:00"  # as its header says
+    assert "raw/lamp_certificate.csv" not in moments  # which is no frame, and says nothing
+    assert moments == json.loads(opened.attrs["measured"])

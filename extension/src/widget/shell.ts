@@ -93,10 +93,18 @@ function shellIn<T extends { state: string }>(
   const due = new Set<keyof T & string>();
   let frame = 0;
   let isBroken = false; // what came last could not be drawn
+  let isPicture = false; // what was painted since the last frame
   const show = () => {
     frame = 0;
+    paintDue();
+    if (isPicture) {
+      isPicture = false;
+      moves.seen();
+    }
+  };
+  const paintDue = () => {
     const now = new Set(traits.filter(trait => due.has(trait)).map(trait => paint[trait]));
-    const isPicture = content.pictures.some(trait => due.has(trait));
+    isPicture ||= content.pictures.some(trait => due.has(trait));
     due.clear();
     try {
       now.forEach(one => one?.());
@@ -108,18 +116,24 @@ function shellIn<T extends { state: string }>(
       isBroken = true;
       say(`This cannot be drawn: ${messageOf(error)}`);
     }
-    if (isPicture) {
-      moves.seen();
-    }
   };
   const later = (...some: (keyof T & string)[]) => {
     some.forEach(trait => due.add(trait));
     frame ||= requestAnimationFrame(show);
   };
+  /** What comes first within a frame is painted at once, together with all that comes along with it. */
+  const soon = (trait: keyof T & string) => {
+    if (frame === 0) {
+      queueMicrotask(() => {
+        if (frame !== 0) {
+          paintDue();
+        }
+      });
+    }
+    later(trait);
+  };
   const talk = talkOf<T>(model, el, traits, {
-    came: trait => {
-      later(trait);
-    },
+    came: soon,
     stands: standing => {
       lost.textContent = standing === 'gone' && model.saved ? SAVED : SAID[standing];
       content.enable(standing !== 'gone');

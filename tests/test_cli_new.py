@@ -8,6 +8,7 @@ import pytest
 
 from spectralbench.benches.starting import TEMPLATES
 from spectralbench.cli import BAD_DATA, NOTEBOOKS, main
+from spectralbench.reports.forms import form
 
 
 @pytest.fixture(autouse=True)
@@ -27,9 +28,9 @@ def test_a_bench_is_started_and_what_comes_next_is_said(tmp_path, capsys):
 
 def test_names_need_not_be_given(tmp_path, capsys):
     assert main(["new", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out) == {"bench": "bench"}
+    assert json.loads(capsys.readouterr().out) == {"form": form("new"), "bench": "bench"}
     assert main(["new", "--notebook", "which_source", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out) == {"notebook": "which_source.ipynb"}
+    assert json.loads(capsys.readouterr().out) == {"form": form("new"), "notebook": "which_source.ipynb"}
     assert (tmp_path / "which_source.ipynb").is_file()
 
 

@@ -71,6 +71,7 @@ def drop(page: Any, name: str, view: Any) -> None:
     """Drag a file from the file browser onto a chart."""
     box = view.get_by_role("application").bounding_box()
     item = page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}"))
+    expect(item).to_be_visible()  # the list is made anew at its own pace
     start = item.bounding_box()
     page.mouse.move(start["x"] + 40, start["y"] + 8)
     page.mouse.down()
@@ -170,7 +171,8 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
     expect(options.first).to_be_visible()
     page.keyboard.type("thickness")
     expect(options.first).to_contain_text("predict_thickness")
-    page.keyboard.press("ArrowDown")
+    expect(field).to_be_focused()
+    field.press("ArrowDown")
     expect(options.nth(1)).to_have_attribute("aria-selected", "true")
     expect(field).to_have_attribute("aria-activedescendant", options.nth(1).get_attribute("id"))
     about = page.get_by_role("region", name="Documentation")
@@ -186,15 +188,16 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
 
     run(page, "spectralbench:new-notebook", template="bench_spectra", cwd="")
     expect(notebook.locator(".jp-CodeCell").first).to_be_visible()
-    run(page, "notebook:insert-cell-below")
     taken = notebook.locator(".jp-CodeCell", has_text=call)
-    for count in (1, 2):
+    for kind, count in (("code", 1), ("markdown", 2)):  # beneath a text, the call gets a cell of its own
+        for command in ("insert-cell-below", f"change-cell-to-{kind}"):
+            page.evaluate(f"given => ({RUN})(given)", [f"notebook:{command}", {}])
+        expect(notebook.locator(f".jp-{kind.capitalize()}Cell.jp-mod-active")).to_be_visible()
         run(page, "spectralbench:look-up", query="scale_thickness")
         expect(field).to_be_focused()
-        page.keyboard.press("Enter")
+        expect(options.first).to_contain_text("scale_thickness")
+        field.press("Enter")
         expect(taken).to_have_count(count)
-        run(page, "notebook:insert-cell-below")  # beneath a text, the call gets a cell of its own
-        run(page, "notebook:change-cell-to-markdown")
 
 
 def test_the_look_up_stops_listening_when_it_is_closed(page):

@@ -19,6 +19,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+import numpy as np
 import pytest
 from pydantic import BaseModel
 
@@ -143,7 +144,8 @@ def run_sh(folder: Folder, text: str) -> str:
 
 def run_python(text: str, names: dict[str, object], where: str) -> str:
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
+    # numpy as it comes: a library that other tests use has it print otherwise
+    with contextlib.redirect_stdout(out), np.printoptions(legacy=False):
         exec(compile(text, where, "exec"), names)
     return out.getvalue()
 

@@ -15,6 +15,7 @@ const BELOW = 'notebook:insert-cell-below';
 
 interface ActiveCell {
   model?: { type?: string };
+  ready?: Promise<void>;
 }
 
 export class NamesPanel extends Widget {
@@ -78,9 +79,10 @@ export class NamesPanel extends Widget {
   private async take({ call }: PublicName): Promise<string> {
     const { commands } = this.app;
     if (commands.hasCommand(INSERT) && commands.isEnabled(INSERT)) {
-      if (this.isText()) {
+      if (this.active()?.model?.type !== 'code') {
         await commands.execute(BELOW);
       }
+      await this.active()?.ready; // a cell that is new has no editor yet
       await commands.execute(INSERT, { text: call });
       return `Put into the notebook: ${call}`;
     }
@@ -92,11 +94,10 @@ export class NamesPanel extends Widget {
     }
   }
 
-  /** Whether the cell in front holds no code. */
-  private isText(): boolean {
-    const front = this.app.shell.currentWidget as { content?: { activeCell?: ActiveCell } } | null;
-    const type = front?.content?.activeCell?.model?.type;
-    return type !== undefined && type !== 'code';
+  /** The cell in front. */
+  private active(): ActiveCell | null | undefined {
+    return (this.app.shell.currentWidget as { content?: { activeCell?: ActiveCell | null } } | null)?.content
+      ?.activeCell;
   }
 
   private readonly view: Names;

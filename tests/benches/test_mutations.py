@@ -13,7 +13,7 @@ import pytest
 import spectralbench as sb
 from spectralbench.errors import SpectralBenchError
 
-COPIES, PARTS = 200, 10  # seeds, shared out so that they run side by side
+COPIES, PARTS = 120, 6  # seeds, shared out so that they run side by side
 
 
 class Spoiler:

@@ -220,6 +220,7 @@ def page(watched: Any) -> Iterator[Any]:
     watched.keyboard.press("Escape")
     watched.evaluate("window.jupyterapp.commands.execute('application:close-all')")
     watched.wait_for_selector(".sb", state="detached")
+    watched.wait_for_selector(".jp-Launcher")  # which JupyterLab opens by itself, at its own time
 
 
 KERNEL = "window.jupyterapp.shell.currentWidget?.sessionContext?.session?.kernel"

@@ -189,6 +189,10 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
     run(page, "spectralbench:new-notebook", template="bench_spectra", cwd="")
     expect(notebook.locator(".jp-CodeCell").first).to_be_visible()
     taken = notebook.locator(".jp-CodeCell", has_text=call)
+    page.wait_for_function(
+        "() => window.jupyterapp.shell.currentWidget?.content?.activeCell"
+        " && window.jupyterapp.commands.isEnabled('notebook:replace-selection')"
+    )
     for kind, count in (("code", 1), ("markdown", 2)):  # beneath a text, the call gets a cell of its own
         for command in ("insert-cell-below", f"change-cell-to-{kind}"):
             page.evaluate(f"given => ({RUN})(given)", [f"notebook:{command}", {}])

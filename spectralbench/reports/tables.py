@@ -153,7 +153,7 @@ def print_reduction(console: Console, record: Record) -> None:
         console.print(BELOW_BAND)
     for part in record["parts"]:
         passed = ", ".join(
-            f"{value:.1%} at {wavelength} nm" if value is not None else f"not known at {wavelength} nm"
+            f"{100 * value:.1f} % at {wavelength} nm" if value is not None else f"not known at {wavelength} nm"
             for wavelength, value in part["transmittance_at"].items()
         )
         drift = part["drift"]["text"]

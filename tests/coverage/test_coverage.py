@@ -1,7 +1,7 @@
 """Intervals of 95 % cover the truth in 95 of 100 cases: a cut of the proof that `make coverage` runs whole.
 
-The seeds are fixed, so this does not hang on luck: of 100 benches, 95 ± 2.2 are covered, and fewer
-than 88 or all 100 would come by chance in one case of a hundred.
+The seeds are fixed, so this does not hang on luck: of 60 benches, 57 ± 1.7 are covered, and fewer
+than 52 would come by chance in three cases of a thousand, all of them in one of twenty.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 from virtual_benches import FIGURES, coverage
 
-BENCHES = 100
+BENCHES = 60
 
 
 @pytest.fixture(scope="module")
@@ -19,7 +19,7 @@ def shares():
 
 @pytest.mark.parametrize("figure", FIGURES)
 def test_intervals_cover_the_truth(shares, figure):
-    assert 0.88 <= shares[figure] < 1.0
+    assert 0.86 <= shares[figure] < 1.0
 
 
 def test_they_do_not_where_the_budget_is_left_incomplete():

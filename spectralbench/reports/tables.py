@@ -153,7 +153,7 @@ def print_reduction(console: Console, record: Record) -> None:
         console.print(BELOW_BAND)
     for part in record["parts"]:
         passed = ", ".join(
-            f"{100 * value:.1f} % at {wavelength} nm" if value is not None else f"not known at {wavelength} nm"
+            f"{'not known' if value is None else f'{100 * value:.1f} %'} at {wavelength} nm"
             for wavelength, value in part["transmittance_at"].items()
         )
         drift = part["drift"]["text"]

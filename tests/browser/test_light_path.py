@@ -173,12 +173,13 @@ def test_a_sweep_marks_where_the_limit_is_crossed(watched, notebook, light):
     assert abs(line["y"] + 1 - box["y"] - box["height"] / 2) < 2
     here = light.locator(".sbl-over .sbl-here")
     expect(here).to_have_count(6)  # every source at the thickness of the bench
-    places = {
-        round(float(one)) for one in here.evaluate_all("all => all.map(one => parseFloat(one.style.left))")
-    }
-    assert len(places) == 1
+    places = here.evaluate_all("all => all.map(one => parseFloat(one.style.left))")
+    assert max(places) - min(places) < 1  # px
     notebook.said("path.turn(thickness={'cover': '1.5 mm'})")
-    expect(here.first).not_to_have_css("left", f"{places.pop()}px")
+    watched.wait_for_function(
+        "before => parseFloat(document.querySelector('.sbl-over .sbl-here').style.left) < before - 10",
+        arg=places[0],
+    )
     notebook.said("path.turn(thickness={'cover': '2 mm'})")
     light.get_by_role("combobox", name="control").select_option("hours")
     expect(light.get_by_role("application")).to_have_attribute("aria-label", re.compile(r"over hours \[h\]"))
@@ -190,9 +191,9 @@ def test_a_sweep_marks_where_the_limit_is_crossed(watched, notebook, light):
 
 
 def test_a_turn_is_seen_at_once(watched, notebook, capsys, light):
-    """Within 50 ms where the kernel itself answers within 15 ms.
+    """Painted some 50 ms after the hand moved, where the kernel itself answers within 15 ms.
 
-    Where others keep the machine busy, every message is late: there, a turn takes at most 50 ms more than a
+    Where others keep the machine busy, every message is late: a turn takes at most 75 ms more than a
     message that asks for nothing, which is measured in the same run, before and after.
     """
     messages = [watched.evaluate(MESSAGE) for _ in range(15)]

@@ -28,6 +28,7 @@ PAGE = """<!doctype html><meta charset="utf-8"><link rel="stylesheet" href="widg
   const heard = {};
   window.saved = [];
   const model = {
+    comm_live: !state.lost,
     get: name => state[name],
     set: (name, value) => { state[name] = value; window.saved.push({ [name]: value }); },
     save_changes: () => undefined,
@@ -48,12 +49,12 @@ def host(lab: Any, context: Any) -> Iterator[Any]:
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda said: said.type == "error" and faults.append(said.text))
 
-    def show(kind: type, *given: Any, **more: Any) -> Any:
+    def show(kind: type, *given: Any, otherwise: dict[str, Any] | None = None, **more: Any) -> Any:
         widget = kind(lab.folder / "bench", *given, **more)
         data, _ = widget._repr_mimebundle_()
         files = {
             "": (PAGE, "text/html"),
-            "state.json": (json.dumps(data[MIME]["state"]), "application/json"),
+            "state.json": (json.dumps(data[MIME]["state"] | (otherwise or {})), "application/json"),
             "widget.js": ((STATIC / f"{widget.kind}.js").read_text("utf-8"), "text/javascript"),
             "widget.css": ((STATIC / f"{widget.kind}.css").read_text("utf-8"), "text/css"),
         }
@@ -87,6 +88,17 @@ def test_a_widget_needs_nothing_but_its_model(host, kind, given):
         slider.press("ArrowRight")
         assert [*page.evaluate("window.saved.at(-1)")] == ["thickness"]
     assert page.evaluate("window.left()") == 0
+
+
+def test_what_a_lost_kernel_left_undone_is_not_awaited(host):
+    page = host(LightPath, draws=0, otherwise={"lost": True, "state": "comparing"})
+    view = page.locator(".sb-light-path")
+    expect(
+        view.get_by_text("of an earlier turn: the kernel went before it had compared the last")
+    ).to_be_visible()
+    view.get_by_role("tab", name="Sweep").click()
+    expect(view.get_by_text("Nothing was followed before the kernel went")).to_be_visible()
+    expect(view.get_by_text("Following it")).to_have_count(0)
 
 
 DRAWN = """() => {

@@ -22,6 +22,8 @@ export interface Sweeping {
   chosen: () => Asked | undefined;
   set: (sweep: Sweep) => void;
   hide: (sources: ReadonlySet<string>) => void;
+  /** A control stands elsewhere. */
+  moved: () => void;
   /** Whether what is shown is of an earlier turn. */
   busy: (on: boolean) => void;
   enable: (on: boolean) => void;
@@ -46,6 +48,7 @@ export function sweepingIn(
   let sweep: Sweep | undefined;
   let lines: Drawn[] = [];
   let hidden: ReadonlySet<string> = new Set();
+  let [isOn, isBusy] = [true, false];
   let parts: Record<string, string[] | undefined> = {};
   const [criterion, control, of] = ['criterion', 'control', 'part'].map(name =>
     element('select', { 'aria-label': name })
@@ -61,7 +64,7 @@ export function sweepingIn(
   const legend = element('div', { class: 'sbl-legend' });
   const here = element(
     'span',
-    { class: 'sbl-named', hidden: '' },
+    { class: 'sbl-name', hidden: '' },
     element('span', { class: 'sbl-here' }),
     'as it stands'
   );
@@ -146,9 +149,10 @@ export function sweepingIn(
     );
   };
   /** In the place of crossings, as long as there is no sweep. */
-  const say = (told: string) => {
+  const say = () => {
     if (!sweep) {
-      words.replaceChildren(element('li', { class: 'sbl-note' }, told));
+      const told = isOn ? (isBusy ? FOLLOWING : '') : NOTHING;
+      words.replaceChildren(...(told === '' ? [] : [element('li', { class: 'sbl-note' }, told)]));
     }
   };
   const chosen = (): Asked | undefined =>
@@ -189,17 +193,17 @@ export function sweepingIn(
       hidden = sources;
       plot.hide(isHidden);
     },
+    moved: mark,
     busy: on => {
+      isBusy = on;
       for (const one of [field, words]) {
         one.classList.toggle('sbl-dimmed', on);
       }
-      say(on ? FOLLOWING : '');
-      mark();
+      say();
     },
     enable: on => {
-      if (!on) {
-        say(NOTHING);
-      }
+      isOn = on;
+      say();
       criterion.disabled = control.disabled = of.disabled = !on;
     },
     repaint: () => {

@@ -11,7 +11,7 @@ import { stripsIn, type StripName } from '../view/strips.js';
 import { sweepingIn } from '../view/sweeping.js';
 import { tabsIn } from '../view/tabs.js';
 import { verdictsIn } from '../view/verdicts.js';
-import { entryOf } from './shell.js';
+import { BUSY, entryOf } from './shell.js';
 
 type Values = Record<Exclude<Kind, 'time'>, Record<string, number>> & { time: number };
 
@@ -29,7 +29,6 @@ interface Traits extends Values {
 }
 
 const [SPECTRA, SWEEP] = [0, 1];
-const BUSY = 'comparing';
 const LOST = 'of an earlier turn: the kernel went before it had compared the last one';
 
 export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
@@ -113,6 +112,7 @@ export default entryOf<Traits>('light path', ({ get, turn, tell }) => {
   };
   const values = () => {
     desk.values(valueOf);
+    sweeping.moved();
   };
   const shown = () => {
     desk.shown(get('shown'));

@@ -31,7 +31,8 @@ const SAID: Record<Standing, string> = {
 };
 const SAVED = 'Not connected: this is what the cell showed at first; run it again';
 const REFUSED = 'refused: ';
-const BUSY = 'comparing';
+/** What the state of a widget says while Python compares. */
+export const BUSY = 'comparing';
 const MEASURED = 'spectralbench: from slider to picture';
 const STALE = 1000; // ms; a turn whose picture has not come by then changed none
 

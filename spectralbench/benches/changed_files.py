@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -82,9 +83,9 @@ def places_changed(folder: Path, recorded: dict[str, str], states: dict[str, str
     found = {}
     for name in changed:
         one = kept.get(name)
-        if one is None or one.sha256 != recorded[name] or _digest(folder, name) is None:
+        if one is None or one.sha256 != recorded[name] or (data := _bytes(folder, name)) is None:
             continue
-        place = first_difference((folder / name).read_bytes(), one.lines, one.sha256)
+        place = first_difference(data, one.lines, one.sha256)
         if place is None:
             continue
         if place.column is not None:
@@ -149,9 +150,7 @@ def _keys(value: Any, key: str) -> Iterator[tuple[str, str]]:
 def _cut(then: str | None, now: str | None) -> tuple[str | None, str | None]:
     """Two texts that differ, each cut to where they do."""
     one, other = then or "", now or ""
-    alike = next(
-        (i for i in range(min(len(one), len(other))) if one[i] != other[i]), min(len(one), len(other))
-    )
+    alike = next(i for i, (a, b) in enumerate(zip_longest(one, other)) if a != b)
     first = alike - 20 if alike > _LONGEST - 20 else 0
     return _from(then, first), _from(now, first)
 
@@ -164,11 +163,16 @@ def _from(text: str | None, first: int) -> str | None:
 
 
 def _digest(folder: Path, name: str) -> str | None:
-    """SHA-256 of a file inside the folder; the name comes from an archive and may say anything."""
+    data = _bytes(folder, name)
+    return None if data is None else hashlib.sha256(data).hexdigest()
+
+
+def _bytes(folder: Path, name: str) -> bytes | None:
+    """A file inside the folder; the name comes from an archive and may say anything."""
     try:
         path = (folder / name).resolve()
         if not (path.is_relative_to(folder.resolve()) and path.is_file()):
             return None
-        return hashlib.sha256(path.read_bytes()).hexdigest()
+        return path.read_bytes()
     except (OSError, ValueError, RuntimeError):
         return None

@@ -169,8 +169,8 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
     as_it_is, changes = manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))
     invented = placeholders(str(tree.attrs["manifest"]))
-    for first in ([otherwise] if (otherwise := in_short(as_it_is, changes)) else []) + invented:
-        result.attrs["advice"] = f"{first}\n{result.attrs['advice']}"
+    said = [*invented, in_short(as_it_is, changes), result.attrs["advice"]]
+    result.attrs["advice"] = "\n".join(filter(None, said))
     cautions = [
         *in_words(as_it_is, changes),
         *invented,

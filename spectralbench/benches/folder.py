@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import logging
 import warnings
@@ -11,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from os import PathLike
 from pathlib import Path
-from typing import Any, NamedTuple, cast
+from typing import NamedTuple, cast
 
 import numpy as np
 import xarray as xr
@@ -20,7 +19,7 @@ from spectralbench import curves
 from spectralbench.benches.adjustments import adjusted, kept
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
-from spectralbench.benches.origins import versions
+from spectralbench.benches.origins import hashes_and_versions, moments
 from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Frame, Manifest
 from spectralbench.errors import BenchError, Fault, GridError, RangeError, ReadError, UnitsError, quote
@@ -109,13 +108,14 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
     faults += _mismatches(manifest, frames, nodes, line_of)
     if faults:
         raise BenchError(place / MANIFEST, faults)
+    read = {role.file: nodes[role.node] for role in roles}
     tree = xr.DataTree.from_dict(dict(nodes), name="bench")
     tree.attrs = {
         "title": manifest.title,
         "folder": str(place),
         "manifest": text,
-        "measured": json.dumps(_moments(nodes, roles)),
-        "provenance": json.dumps(_provenance(place, nodes, roles)),
+        "measured": json.dumps(moments(read)),
+        "provenance": json.dumps(hashes_and_versions(place, read)),
     }
     return tree
 
@@ -384,20 +384,3 @@ def _mismatches(
             expected = "one of " + ", ".join(f"{time * 1e3:g} ms" for time in allowed)
             fault(role, f"an integration time of {taken * 1e3:g} ms", expected)
     return faults
-
-
-def _moments(nodes: dict[str, xr.Dataset], roles: list[Role]) -> dict[str, str]:
-    """When each file says that it was taken, as in ISO 8601."""
-    times = {role.file: nodes[role.node].coords.get("time") for role in roles}
-    return {
-        file: str(time.values.astype("datetime64[s]"))
-        for file, time in times.items()
-        if time is not None and time.ndim == 0 and time.dtype.kind == "M"
-    }
-
-
-def _provenance(folder: Path, nodes: dict[str, xr.Dataset], roles: list[Role]) -> dict[str, Any]:
-    """What is needed to make every number again: hashes and versions."""
-    hashes = {role.file: str(nodes[role.node].attrs["sha256"]) for role in roles}
-    hashes[MANIFEST] = hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
-    return {"files": hashes, "versions": versions()}

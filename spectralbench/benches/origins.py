@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import html
 import json
 import platform
@@ -9,13 +10,14 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from importlib.metadata import version
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from spectralbench.benches.adjustments import shown
+from spectralbench.benches.manifest import MANIFEST
 from spectralbench.errors import RangeError, printable
 
 _READ = re.compile(r"^read from (.+) \(sha256 ([0-9a-f]{64})\)$", re.MULTILINE)
@@ -39,6 +41,58 @@ def versions() -> dict[str, str]:
     """
     packages = ("spectralbench", "numpy", "scipy", "xarray")
     return {"python": platform.python_version(), **{name: version(name) for name in packages}}
+
+
+def moments(read: Mapping[str, xr.Dataset]) -> dict[str, str]:
+    """When the files of a bench were taken, as far as they say so.
+
+    Parameters
+    ----------
+    read : mapping
+        By name, what was read from each file.
+
+    Returns
+    -------
+    dict
+        By name, as in ISO 8601; a file of another kind, or of several times, is left out.
+
+    Examples
+    --------
+    >>> taken = xr.Dataset(coords={"time": np.datetime64("2026-03-02T09:38")})
+    >>> moments({"raw/led.csv": taken, "raw/lamp.csv": xr.Dataset()})
+    {'raw/led.csv': '2026-03-02T09:38:00'}
+    """
+    times = {name: data.coords.get("time") for name, data in read.items()}
+    return {
+        name: str(time.values.astype("datetime64[s]"))
+        for name, time in times.items()
+        if time is not None and time.ndim == 0 and time.dtype.kind == "M"
+    }
+
+
+def hashes_and_versions(folder: Path, read: Mapping[str, xr.Dataset]) -> dict[str, Any]:
+    """What is needed to make every number of a bench again.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The bench folder.
+    read : mapping
+        By name, what was read from each file, with its ``attrs["sha256"]``.
+
+    Returns
+    -------
+    dict
+        ``files``, the SHA-256 of each and of the manifest by name, and ``versions``.
+
+    Examples
+    --------
+    >>> list(hashes_and_versions(demo, {})["files"])
+    ['bench.toml']
+    """
+    hashes = {name: str(data.attrs["sha256"]) for name, data in read.items()}
+    hashes[MANIFEST] = hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
+    return {"files": hashes, "versions": versions()}
 
 
 @dataclass(frozen=True, repr=False)

@@ -11,7 +11,7 @@ import tempfile
 import time
 import zipfile
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike, fsdecode
 from pathlib import Path
 
@@ -214,9 +214,7 @@ def _refuse_others(folder: Path, saved: list[Saved | Unreadable], recorded: dict
     faults = []
     for one in saved:
         if isinstance(one, Unreadable):
-            faults.append(
-                Fault(one.fault.found, one.fault.expected, one.fault.advice, file=printable(one.name))
-            )
+            faults.append(replace(one.fault, file=printable(one.name)))
             continue
         then = one.provenance["files"]
         odd = sorted(name for name in {**then, **recorded} if then.get(name) != recorded.get(name))

@@ -241,13 +241,11 @@ def read_list(path: str, data: bytes) -> PackingList:
     def refused(found: str, advice: str = "Get it again from where it was made.") -> ReadError:
         return ReadError(path, [Fault(found, "a pack from spectralbench pack", advice)])
 
+    if len(data) > _LARGEST:
+        raise refused(f"a {LIST} of {len(data)} bytes")
     try:
-        if len(data) > _LARGEST:
-            raise refused(f"a {LIST} of {len(data)} bytes")
         document = json.loads(data)
     except (ValueError, RecursionError) as error:
-        if isinstance(error, ReadError):
-            raise
         raise refused(f"a {LIST} that is no JSON") from error
     form = document.get("form") if isinstance(document, dict) else None
     if type(form) is int and form > _FORM:

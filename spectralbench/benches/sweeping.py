@@ -138,7 +138,8 @@ def sweep(
     }
     limits = {"band_irradiance": needed.minimum_irradiance, "exposure_time": needed.maximum_time}
     for name, limit in limits.items():
-        arrays[name].attrs |= {} if limit is None else {"limit": limit}
+        if limit is not None:
+            arrays[name].attrs["limit"] = limit
     comments = [light.attrs["comment"]] if light.attrs.get("comment") else []
     if "distance" in steps and any(source.profile is not None for source in manifest.source):
         comments.append("the spot of each source is taken at every distance as it was scanned at one")

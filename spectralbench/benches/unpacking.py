@@ -72,9 +72,9 @@ def unpack(path: str | PathLike[str], folder: str | PathLike[str]) -> Path:
             if target.exists():
                 target.rmdir()
             unpacked.rename(target)
+    except (ReadError, BenchError):
+        raise
     except (OSError, ValueError) as error:  # a name with a null byte is a ValueError
-        if isinstance(error, (ReadError, BenchError)):
-            raise
         found = getattr(error, "strerror", None) or str(error)
         raise BenchError(target, [Fault(found, "a folder that can be written", "Name another.")]) from error
     return target

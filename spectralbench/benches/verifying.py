@@ -7,8 +7,10 @@ import logging
 import shutil
 import tempfile
 from dataclasses import replace
+from functools import cache, partial
 from os import PathLike, fsdecode
 from pathlib import Path
+from typing import Any
 
 import xarray as xr
 
@@ -109,7 +111,7 @@ def verify(
         return _pack_verified(place, results, tolerance)
     if not (place / MANIFEST).is_file():
         read_manifest(place)  # says what is wrong
-    return _bench_verified(place, saved_results(place, results), tolerance)
+    return _bench_verified(place, saved_results(place, results), tolerance, {})
 
 
 def _pack_verified(path: Path, results: Paths | None, tolerance: float) -> Verification:
@@ -131,21 +133,28 @@ def _among(path: Path, packing: PackingList, results: Paths) -> list[str]:
     """Saved results of a pack that were asked for."""
     asked = [results] if isinstance(results, str | PathLike) else results
     names = [Path(fsdecode(name)).as_posix() for name in asked]
-    for name in names:
-        if name not in packing.results:
-            expected = "one of " + ", ".join(map(printable, packing.results))
-            raise BenchError(path, [Fault(f"no saved result {quote(name)} in it", expected)])
+    odd = [name for name in names if name not in packing.results]
+    if odd or not names:
+        found = f"no saved result {quote(odd[0])} in it" if odd else "no saved result named"
+        raise BenchError(path, [Fault(found, "one of " + ", ".join(map(printable, packing.results)))])
     return names
 
 
 def _bench_verified(
-    place: Path, saved: list[Saved | Unreadable], tolerance: float, packed: dict[str, str] | None = None
+    place: Path, saved: list[Saved | Unreadable], tolerance: float, packed: dict[str, str]
 ) -> Verification:
     closed, tree = "", None
     try:
         tree = open_bench(place)
     except BenchError as error:
         closed = str(error)
+    now = {} if tree is None else json.loads(tree.attrs["provenance"])
+
+    @cache  # results are often of the same files
+    def changed(recorded: tuple[tuple[str, str], ...]) -> tuple[dict[str, str], dict[str, str]]:
+        files = files_changed(place, dict(recorded), now.get("files"))
+        return files, places_changed(place, dict(recorded), files)
+
     entries = {one.name: _unread(one) for one in saved if isinstance(one, Unreadable)}
     whole = [one for one in saved if isinstance(one, Saved)]
     for setting in dict.fromkeys((one.draws, one.seed, one.adjusted) for one in whole):
@@ -158,10 +167,26 @@ def _bench_verified(
                 made = _made_again(tree, alike)
             except SpectralBenchError as error:
                 failed = str(error)
+        as_it_was = cache(partial(_with_the_manifest_then, place, alike))
         for one in alike:
-            entries[one.name] = _verified(
-                place, one, tree, made.get(one.kind), failed, tolerance, packed or {}
+            files, places = changed(tuple(one.provenance["files"].items()))
+            entry = Verified(
+                one.name,
+                one.kind,
+                NOT_MADE,
+                files=files,
+                manifest=settings_changed(place, one.manifest) if MANIFEST in files else {},
+                versions=_versions_changed(one, now, packed),
+                places=places,
+                provenance=one.provenance,
             )
+            if one.kind in made:
+                entry = _held(entry, result := load(one.path), made[one.kind], tolerance)
+                remaining = None
+                if worth_telling_apart(entry):
+                    remaining = _remaining(result, as_it_was(one.manifest).get(one.kind), tolerance)
+                entry = replace(entry, causes=tuple(causes_of(entry, remaining)))
+            entries[one.name] = replace(entry, said=tuple(in_words(entry, one.title, failed, tolerance)))
     return Verification(str(place), tolerance, tuple(entries[one.name] for one in saved))
 
 
@@ -182,58 +207,36 @@ def _made_again(tree: xr.DataTree, saved: list[Saved]) -> dict[str, Result]:
     return {"reduction": made, "comparison": compare(made)}
 
 
-def _verified(
-    folder: Path,
-    one: Saved,
-    tree: xr.DataTree | None,
-    made: Result | None,
-    failed: str,
-    tolerance: float,
-    packed: dict[str, str],
-) -> Verified:
-    now = {} if tree is None else json.loads(tree.attrs["provenance"])
-    files = files_changed(folder, one.provenance["files"], now.get("files"))
-    manifest = settings_changed(folder, one.manifest) if MANIFEST in files else {}
+def _versions_changed(
+    one: Saved, now: dict[str, Any], packed: dict[str, str]
+) -> dict[str, tuple[str | None, str]]:
     before = {**packed, **one.provenance["versions"]}
     here = {**(versions_here(keeping=False) if packed else {}), **now.get("versions", {})}
-    versions = {
+    return {
         name: (before.get(name), version) for name, version in here.items() if before.get(name) != version
     }
-    entry = Verified(
-        one.name,
-        one.kind,
-        NOT_MADE,
-        files=files,
-        manifest=manifest,
-        versions=versions,
-        places=places_changed(folder, one.provenance["files"], files),
-        provenance=one.provenance,
-    )
-    if made is not None:
-        entry = _held(entry, saved := load(one.path), made, tolerance)
-        remaining = (
-            _with_the_manifest_then(folder, one, saved, tolerance) if worth_telling_apart(entry) else None
-        )
-        entry = replace(entry, causes=tuple(causes_of(entry, remaining)))
-    return replace(entry, said=tuple(in_words(entry, one.title, failed, tolerance)))
 
 
-def _with_the_manifest_then(
-    folder: Path, one: Saved, saved: Result, tolerance: float
-) -> set[tuple[str, str]] | str:
-    """Figures that still differ if only the manifest is put back, in a copy; or why that cannot be made."""
+def _with_the_manifest_then(folder: Path, saved: list[Saved], manifest: str) -> dict[str, Result]:
+    """By kind, the results of a manifest with only that put back, in a copy; none if it cannot be made."""
     try:
         with tempfile.TemporaryDirectory(prefix="spectralbench-") as place:
             copy = Path(place)
-            (copy / MANIFEST).write_text(one.manifest, encoding="utf-8", newline="")
+            (copy / MANIFEST).write_text(manifest, encoding="utf-8", newline="")
             for name in sorted(set(read_manifest(copy)[0].files().values())):
                 if (folder / name).resolve().is_relative_to(folder.resolve()):
                     (copy / name).parent.mkdir(parents=True, exist_ok=True)
                     shutil.copyfile(folder / name, copy / name)
-            made = _made_again(open_bench(copy), [one])[one.kind]
+            return _made_again(open_bench(copy), [one for one in saved if one.manifest == manifest])
     except (SpectralBenchError, OSError, ValueError):
+        return {}
+
+
+def _remaining(saved: Result, then: Result | None, tolerance: float) -> set[tuple[str, str]] | str:
+    """Figures that still differ with the manifest as it was; or why they are not known."""
+    if then is None:
         return "it cannot be made again"
-    return {(each.figure, each.of) for each in agreement(saved, made, tolerance).differences}
+    return {(each.figure, each.of) for each in agreement(saved, then, tolerance).differences}
 
 
 def _held(entry: Verified, saved: Result, made: Result, tolerance: float) -> Verified:

@@ -231,20 +231,20 @@ def _opened(path: str | PathLike[str]) -> Iterator[tuple[zipfile.ZipFile, list[z
 def _look_at_end(path: str | PathLike[str], place: Path) -> None:
     """Refuse by the last bytes what would take much memory to open."""
     try:
-        if not stat.S_ISREG(place.stat().st_mode):  # asked before opening: a pipe would wait for ever
+        state = place.stat()
+        if not stat.S_ISREG(state.st_mode):  # asked before opening: a pipe would wait for ever
             raise refusal(path, "no ordinary file", advice="Name the file itself.")
-        size = place.stat().st_size
-        if size > LARGEST:
-            raise refusal(path, f"{size} bytes", f"at most {LARGEST}")
+        if state.st_size > LARGEST:
+            raise refusal(path, f"{state.st_size} bytes", f"at most {LARGEST}")
         with place.open("rb") as file:
             first = file.read(4)
-            file.seek(max(0, size - _END_SIZE - _LOCATOR_SIZE))
+            file.seek(max(0, state.st_size - _END_SIZE - _LOCATOR_SIZE))
             tail = file.read()
     except FileNotFoundError:
         raise refusal(path, "no such file", advice="Check the name and the folder.") from None
+    except ReadError:
+        raise
     except (OSError, ValueError) as error:  # a name with a null byte is a ValueError
-        if isinstance(error, ReadError):
-            raise
         found = getattr(error, "strerror", None) or str(error)
         raise refusal(path, found, advice="Check its name and permissions.") from error
     end = tail[-_END_SIZE:]

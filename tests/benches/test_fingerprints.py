@@ -31,15 +31,12 @@ def test_two_bytes_a_line_of_the_published_checksum():
         (b"907", b"60907", Place(3, 1, "60907", 3, "907")),
         (b"0908", b"0909", Place(4, 1, "0909", 3, "0908")),
         (b"385.6", b"385.7", Place(4, 1, "385.7", 1, "385.6")),
-        (b"20 ms", b"25 ms", Place(1, 1, "# integration time: 25 ms", 4, "20")),
+        (b"20 ms", b"25 ms", Place(1, 1, "25", 4, "20")),
     ],
 )
 def test_one_number_is_told_with_what_it_was(old, new, place):
-    found = told(ROWS, ROWS.replace(old, new))
-    if place.line == 1:  # a line of words has columns between blanks
-        assert (found.line, found.lines, found.before, found.now) == (1, 1, "20", "25")
-    else:
-        assert found == place
+    """A line of words has columns between blanks."""
+    assert told(ROWS, ROWS.replace(old, new)) == place
 
 
 @pytest.mark.parametrize("delimiter", [b";", b"\t", b" "])

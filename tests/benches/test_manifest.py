@@ -56,7 +56,10 @@ FAULTS = {
         "at most 1, which is 100 %",
     ),
     "unknown key": (PIXELS, f"colour = 3\n{PIXELS}", "instrument.colour", "an unknown key", "only the keys"),
-    "unknown table": ("[instrument]", "[room]\n[instrument]", "room", "an unknown key", "only the keys"),
+    "unknown table": (
+        *("[instrument]", "[room]\n[instrument]", "room", "an unknown key"),
+        "only the keys that `spectralbench new` writes",
+    ),
     "text for a number": (PIXELS, 'pixels = "many"', "instrument.pixels", '"many"', "whole number"),
     "quoted number": (PIXELS, 'pixels = "2048"', "instrument.pixels", '"2048"', "whole number"),
     "truth for a number": (PIXELS, "pixels = true", "instrument.pixels", '"True"', "whole number"),
@@ -70,6 +73,7 @@ FAULTS = {
     "no such unit": ('"30 s"', '"30 smoots"', "requirement.maximum_time", '"30 smoots"', "such as.*s"),
     "word": ('"8 mm"', '"wide"', "source.1.spot", '"wide"', "number with a unit"),
     "negative": ('"2.0 mm ± 0.02 mm"', '"-2 mm"', "part.1.thickness", '"-2 mm"', "(above 0|at least .*) mm"),
+    "nm for mm": ('"8 mm"', '"12 nm"', "source.1.spot", '"12 nm"', "at least 0.0001 mm"),
     "negative spread": ('"8 mm"', '"8 mm ± -1 mm"', "source.1.spot", "8 mm ± -1 mm", "positive uncertainty"),
     "zero": (
         '"60 mW/cm^2"',

@@ -174,7 +174,9 @@ def test_references_without_light(bench):
     for name, clock in (("before", "10:00"), ("after", "10:30")):
         text = re.sub(r"T\d\d:\d\d", f"T{clock}", dark)
         (bench.folder / f"raw/reference_{name}.csv").write_text(text, encoding="utf-8")
-    assert "part.1" in bench.fault(sb.reduce_bench).key
+    fault = bench.fault(sb.reduce_bench)
+    assert "part.1" in fault.key
+    assert fault.found == "a reference without light"
 
 
 def test_references_may_have_two_integration_times(bench):

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import spectralbench as sb
+from spectralbench.benches import verifying
 from spectralbench.benches.causes import causes_of, worth_telling_apart
 from spectralbench.benches.changed_files import places_changed
 from spectralbench.benches.differences import Difference
@@ -25,13 +26,8 @@ RESULT = "results/comparison.nc"
 
 
 @pytest.fixture(scope="module")
-def small(three):
-    return three
-
-
-@pytest.fixture(scope="module")
-def made(small, tmp_path_factory):
-    return sb.pack(small, tmp_path_factory.mktemp("packs") / "bench.zip", draws=20, seed=3).path
+def made(three, tmp_path_factory):
+    return sb.pack(three, tmp_path_factory.mktemp("packs") / "bench.zip", draws=20, seed=3).path
 
 
 @pytest.fixture
@@ -105,7 +101,7 @@ def test_a_pack_agrees_wherever_it_lies(made, tmp_path):
     assert left_behind() == before
 
 
-def test_one_count_changed_by_one_is_told_with_its_place_and_what_it_was(rezipped, small):
+def test_one_count_changed_by_one_is_told_with_its_place_and_what_it_was(rezipped, three):
     path = rezipped(one_count_more)
     found = sb.verify(path)
     assert not found.ok
@@ -114,7 +110,7 @@ def test_one_count_changed_by_one_is_told_with_its_place_and_what_it_was(rezippe
     assert "Changed: raw/led_385.csv." in found.pack.said
     (entry,) = found.results
     assert (entry.status, entry.files) == (DIFFERS, {"raw/led_385.csv": "changed"})
-    lines = (small / "raw" / "led_385.csv").read_bytes().splitlines()
+    lines = (three / "raw" / "led_385.csv").read_bytes().splitlines()
     with zipfile.ZipFile(path) as opened:
         now = opened.read("raw/led_385.csv").splitlines()
     (where,) = [i for i, (one, other) in enumerate(zip(lines, now, strict=True)) if one != other]
@@ -158,6 +154,30 @@ def test_a_setting_and_a_file_are_told_apart(rezipped):
         f"Why: with bench.toml as it was, {count} figures still differ, moved by raw/led_385.csv; "
         f"the other {len(moved) - count} of {len(moved)} moved by bench.toml alone."
     )
+
+
+def test_what_results_share_is_found_and_made_once(made, tmp_path, monkeypatch):
+    """What is made now is invented: twice the time; and with the manifest as it was, what was saved."""
+    folder = sb.unpack(made, tmp_path / "bench")
+    shutil.copy(folder / RESULT, folder / "results" / "again.nc")
+    for name in ("raw/led_385.csv", "bench.toml"):
+        path = folder / name
+        path.write_bytes(shorter(name, one_count_more(name, path.read_bytes())))
+    saved = sb.load(folder / RESULT)
+    results = iter([saved.assign(exposure_time=2 * saved["exposure_time"]), saved])
+    calls = []
+
+    def counted(name, real):
+        monkeypatch.setattr(verifying, name, lambda *given: calls.append(name) or real(*given))
+
+    counted("_made_again", lambda *_: {"comparison": next(results)})
+    counted("files_changed", verifying.files_changed)
+    counted("places_changed", verifying.places_changed)
+    one, other = sb.verify(folder).results
+    assert sorted(calls) == ["_made_again", "_made_again", "files_changed", "places_changed"]
+    why = "with bench.toml as it was, all figures are as saved: it moved them, not raw/led_385.csv"
+    assert one.causes == other.causes == (f"Why: {why}.",)
+    assert list(one.places) == list(other.places) == ["raw/led_385.csv"]
 
 
 def test_other_versions_and_another_computer_are_named_and_fail_nothing(rezipped):
@@ -248,6 +268,10 @@ def test_results_that_a_pack_does_not_list_are_not_looked_for(made):
     for name in ("/etc/passwd", "../comparison.nc", "comparison.nc"):
         with pytest.raises(BenchError, match=r"found no saved result .* in it; expected one of results/comp"):
             sb.verify(made, [name])
+    with pytest.raises(
+        BenchError, match=r"bench\.zip cannot .* found no saved result named; expected one of"
+    ):
+        sb.verify(made, [])
 
 
 def test_what_is_no_pack_is_refused(tmp_path):

@@ -122,7 +122,6 @@ def ageing(
         ax.set_xlabel(in_width(ax, "hours of use [h]"))
         ax.set_ylabel(scale.label)
         legend(ax, heading, entries)
-        picture.heading = heading
         first, final = (in_words(float(value), units) for value in values[[0, -1]])
         ends = [f"{name} {_told(course, units)}" for name, course in courses.items()]
         told = [f"The log goes from {first} to {final} at {last:g} h"]

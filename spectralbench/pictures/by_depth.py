@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.comparison import NOT_KNOWN
-from spectralbench.pictures.choosing import compared
+from spectralbench.pictures.choosing import compared, names_of
 from spectralbench.pictures.curves import look
 from spectralbench.pictures.drawing import DASHES, LIGHT, WIDE, drawing
 from spectralbench.pictures.legends import in_width, legend, legend_lines
@@ -61,7 +61,7 @@ def by_depth(
     unit, factor = for_people(profile.attrs["units"])
     rows = profile.values * factor
     depths = 1e6 * profile.coords["depth"].values  # µm
-    names = [str(name) for name in profile.coords["source"].values]
+    names = names_of(kept)
     said = [NOT_KNOWN if np.isnan(row).any() else "" if (row > 0).any() else "nothing" for row in rows]
     shown = [f"{name}: {words}" if words else name for name, words in zip(names, said, strict=True)]
     taken = factor * float(result["required_at_back"].mean()) if "required_at_back" in result else np.nan

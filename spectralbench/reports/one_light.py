@@ -14,14 +14,14 @@ from spectralbench.pictures.drawing import LIGHT, drawing
 from spectralbench.units import for_people
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from spectralbench.pictures.picture import Picture
 
 _SEEN = 0.01  # of the highest value; what lies below is not seen
 _LEAST = 40.0  # nm around the middle that are shown in any case
 _WAYS = ("sent", "passed", "absorbed")
 
 
-def one_light(strips: xr.Dataset, source: str, needed: Requirement, width: float | str) -> Figure:
+def one_light(strips: xr.Dataset, source: str, needed: Requirement, width: float | str) -> Picture:
     """Draw what one source sends, what of it passes the part and what of that the initiators absorb.
 
     Parameters

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from functools import partial
+from operator import call
 from os import PathLike
 from pathlib import Path
 from typing import Any
@@ -98,7 +99,7 @@ def as_html(tree: xr.DataTree, result: xr.Dataset) -> str:
     for page in pages:
         page["picture"] = drawn.pop(page["anchor"])[0]
         page["files"] = again.files_of(page["name"], manifest)
-    made, taken = provenance(result), moments.moments_of(tree)
+    made, taken = provenance(result), reduced["measured"]
     place = PackageLoader("spectralbench.reports", "templates")
     setting = Environment(
         loader=place, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
@@ -165,7 +166,7 @@ def _pictures(
     for page in pages:
         draw = partial(one_light, strips, page["name"], needed)
         jobs.append((page["anchor"], partial(_drawn, draw, _BESIDE, f"light-of-{page['anchor']}")))
-    svgs = shared_out(_call, [job for _, job in jobs], lambda done: None, pays=2)
+    svgs = shared_out(call, [job for _, job in jobs], lambda done: None, pays=2)
     drawn: dict[str, list[Any]] = {}
     for (name, _), svg in zip(jobs, svgs, strict=True):
         drawn.setdefault(name, []).append(_coloured(svg))
@@ -178,10 +179,6 @@ _AGAINST = ("band_irradiance", "exposure_time")
 
 def _drawn(draw: Callable[..., Any], width: float, name: str) -> str:
     return as_svg(draw(width=width), name.replace("_", "-"))
-
-
-def _call(job: Callable[[], str]) -> str:
-    return job()
 
 
 def _misplaced(target: Path, tree: xr.DataTree) -> Fault | None:

@@ -6,6 +6,7 @@ import re
 
 from spectralbench.benches.schema import Manifest
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET, Requirement, in_words
+from spectralbench.pictures.scales import for_axis
 from spectralbench.reports.figures import Record
 from spectralbench.reports.groups import grouped, is_known
 from spectralbench.reports.said import BELOW_BAND, NAMES_OF_SHAPE, causes_that_count, sums_below_band
@@ -13,7 +14,6 @@ from spectralbench.units import for_people
 
 _FROM_THE_DATA_SHEET = ("irradiance", "photons", "oxygen", "scattered light", "end of life", "travel")
 _BUDGETED = ("band_irradiance", "exposure_time", "end_of_life_irradiance", "peak_temperature")
-_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def needs_of(needed: Requirement, compared: Record) -> list[tuple[str, str]]:
@@ -156,7 +156,7 @@ def columns_of(compared: Record, keys: list[str]) -> list[Record]:
         columns.append(
             {
                 "label": compared["labels"][key],
-                "unit": unit_of(units),
+                "unit": for_axis(units).label,
                 "cells": {
                     name: (text, _pad(text, widest), figures[name].get("interval", ""))
                     for name, text in cells.items()
@@ -181,12 +181,6 @@ def _fraction(number: str) -> str:
 def _pad(number: str, widest: str) -> str:
     """What is missing behind a number to the widest decimals of its column."""
     return widest[len(_fraction(number)) :] if re.fullmatch(r"-?[\d.]+", number) else ""
-
-
-def unit_of(units: str) -> str:
-    """A unit as people write it: no sign for a pure number but per cent, powers raised."""
-    label = "%" if units == "1" else for_people(units)[0]
-    return re.sub(r"(?<=[a-zA-Z])-?\d", lambda power: power[0].translate(_SUPERSCRIPTS), label)
 
 
 def variance_of(compared: Record) -> Record | None:

@@ -11,12 +11,11 @@ from pathlib import Path
 import xarray as xr
 
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.constants import ZERO_CELSIUS
 from spectralbench.errors import BenchError, Fault, quote
+from spectralbench.pictures.scales import for_axis
 from spectralbench.readers.content import write_whole
 from spectralbench.reports.figures import Record
 from spectralbench.reports.records import of_comparison
-from spectralbench.units import for_people
 
 COLUMNS = (
     "place",
@@ -138,7 +137,7 @@ def as_csv(record: Record) -> str:
                 *(_number(figure.get(end), units) for end in ("value", "low", "high")),
                 _KINDS.get(criterion["required"][:1], ""),
                 _number(judged["limit"], units),
-                "%" if units == "1" else for_people(units)[0],
+                for_axis(units).label,
                 _number(judged.get("share_met"), "1"),
                 figure["text"],
                 judged["reason"],
@@ -151,12 +150,7 @@ def as_csv(record: Record) -> str:
 
 def _number(value: float | None, units: str) -> float | None:
     """A number in the unit that people use, to 9 digits."""
-    if value is None:
-        return None
-    shown = (
-        value - ZERO_CELSIUS if units == "K" else value * (100.0 if units == "1" else for_people(units)[1])
-    )
-    return float(f"{shown:.9g}")
+    return None if value is None else float(f"{for_axis(units).of(value):.9g}")
 
 
 def _cell(value: object) -> object:

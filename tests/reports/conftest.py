@@ -13,12 +13,17 @@ def result(reduced):
     return sb.compare(reduced)
 
 
-@pytest.fixture
-def undrawn(monkeypatch):
-    """Without pictures, which take nine tenths of the time of a page."""
+@pytest.fixture(scope="package")
+def no_pictures():
+    """Instead of pictures, which take nine tenths of the time of a page."""
 
     def nothing(tree, result, pages, needed):
         names = ["light_path", "by_depth", "against", *(one["anchor"] for one in pages)]
         return {name: ["", ""] for name in names}
 
-    monkeypatch.setattr(page, "_pictures", nothing)
+    return nothing
+
+
+@pytest.fixture
+def undrawn(monkeypatch, no_pictures):
+    monkeypatch.setattr(page, "_pictures", no_pictures)

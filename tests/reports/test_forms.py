@@ -19,7 +19,6 @@ from spectralbench.reports import forms, records
 from spectralbench.reports.document import document_of
 
 SAMPLES = Path(__file__).parents[1] / "samples"
-OBJECTS = {"properties", "additionalProperties"}
 
 
 def validated(name, document):

@@ -26,6 +26,7 @@ from spectralbench.comparison import FIGURES, NO_LIMIT, Requirement, interval_in
 from spectralbench.errors import BenchError
 from spectralbench.pictures import by_depth, light_path
 from spectralbench.pictures.drawing import COLOURS, NARROW, WIDE
+from spectralbench.pictures.scales import for_axis
 from spectralbench.reports import groups, page, records, said, sections, tables
 from spectralbench.reports.forms import schema
 from spectralbench.reports.one_light import one_light
@@ -80,28 +81,12 @@ class Outline(HTMLParser):
         return " ".join("".join(kept).split())
 
 
-def no_pictures(tree, result, pages, needed):
-    """Instead of pictures, which take nine tenths of the time of a page."""
-    names = ["light_path", "by_depth", "against", *(one["anchor"] for one in pages)]
-    return {name: ["", ""] for name in names}
-
-
-@pytest.fixture
-def undrawn(monkeypatch):
-    monkeypatch.setattr(page, "_pictures", no_pictures)
-
-
 def words_of(drawn):
     return [element.text for element in drawn.iter(f"{SVG}text")]
 
 
 @pytest.fixture(scope="module")
-def result(reduced):
-    return sb.compare(reduced)
-
-
-@pytest.fixture(scope="module")
-def html(reduced, result):
+def html(reduced, result, no_pictures):
     """The page without draws and without pictures; those are in that of `drawn`."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(page, "_pictures", no_pictures)
@@ -531,7 +516,7 @@ def test_the_terminal_lists_what_was_judged_and_weighs_the_rest_in_the_last_tabl
     ],
 )
 def test_numbers_and_units_as_people_write_them(value, units, number, label):
-    assert (sections.number_of(value, units), sections.unit_of(units)) == (number, label)
+    assert (sections.number_of(value, units), for_axis(units).label) == (number, label)
 
 
 def test_decimals_stand_below_each_other():
@@ -632,7 +617,7 @@ def hostile(demo, tmp_path):
     return folder
 
 
-def test_names_from_files_stay_text(hostile, monkeypatch):
+def test_names_from_files_stay_text(hostile, monkeypatch, no_pictures):
     def one_picture(tree, result, pages, needed):
         svg = page._coloured(page._drawn(partial(light_path, tree), WIDE, "light_path"))
         return no_pictures(tree, result, pages, needed) | {"light_path": [svg, ""]}

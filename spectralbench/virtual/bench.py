@@ -17,10 +17,12 @@ from spectralbench.virtual.raw_files import (
     write_frame,
     write_lines,
     write_relative,
+    write_table,
 )
 
 _SCANS = 8
 _DRIFT = 0.034  # of the transmission lamp between the two references
+_READINGS = "time [s],irradiance [mW/cm^2]"
 
 
 def write_demo_bench(folder: str | PathLike[str], seed: int = 20260302) -> Path:
@@ -97,11 +99,10 @@ def _write_raw(raw: Path, instrument: VirtualInstrument, random: np.random.Gener
     )
     frame("reference_after", "transmission bench, no part", lamp * (1 - _DRIFT), 20, "2026-03-02T10:30:00")
 
-    points = np.concatenate([np.arange(245, 420, 5.0), np.arange(420, 765, 20.0)])
     write_curve(
         raw / "lamp_certificate.csv",
         "standard lamp, certificate",
-        points,
+        truth.CERTIFIED,
         truth.lamp(),
         "spectral_irradiance",
     )
@@ -136,10 +137,9 @@ def _write_logs(raw: Path, random: np.random.Generator) -> None:
     """Logs as people keep them: some with commas, one from a spreadsheet with decimal commas."""
     seconds = np.arange(0, 130, 10)
     readings = 431.0 * (1 - 0.03 * np.exp(-seconds / 40)) * (1 + 0.004 * random.standard_normal(seconds.size))
-    lines = ["# title: broadband radiometer at the cover, filtered arc", f"# note: {INVENTED}"]
-    lines += ["time [s],irradiance [mW/cm^2]"]
-    lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
-    write_lines(raw / "radiometer.csv", lines)
+    rows = [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
+    title = "broadband radiometer at the cover, filtered arc"
+    write_table(raw / "radiometer.csv", title, _READINGS, rows)
     hours = np.array([0.0, 100, 200, 300, 450, 600, 750, 900])
     output = 100 * truth.arc_output(hours) * (1 + 0.004 * random.standard_normal(hours.size))
     lines = ["% title: output of the arc lamp over its life so far", f"% note: {INVENTED}"]
@@ -148,10 +148,9 @@ def _write_logs(raw: Path, random: np.random.Generator) -> None:
     write_lines(raw / "arc_ageing.csv", lines)
     (arc,) = (source for source in truth.sources() if source.name == "arc, filtered")
     readings = truth.head_reading(arc) / 10 * (1 + 0.004 * random.standard_normal(seconds.size))
-    lines = ["# title: radiometer of which the head is known, filtered arc", f"# note: {INVENTED}"]
-    lines += ["time [s],irradiance [mW/cm^2]"]
-    lines += [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
-    write_lines(raw / "head_readings.csv", lines)
+    rows = [f"{t},{value:.1f}" for t, value in zip(seconds, readings, strict=True)]
+    title = "radiometer of which the head is known, filtered arc"
+    write_table(raw / "head_readings.csv", title, _READINGS, rows)
     for source in truth.sources():
         _write_scan(raw / f"{file_of(source.name)}_scan.csv", source, random)
 
@@ -162,7 +161,7 @@ def _write_scan(path: Path, source: truth.VirtualSource, random: np.random.Gener
     positions = np.append(there, there[-2::-1])
     middle = np.trapezoid(source.spectrum, truth.FINE) / 10  # W m-2 to mW cm-2
     readings = middle * beams.beam(source, positions) * (1 + 0.002 * random.standard_normal(positions.size))
-    lines = [f"# title: scan across the beam, {source.name}", f"# note: {INVENTED}"]
-    lines += ["time [s],position [mm],irradiance [mW/cm^2]"]
-    rows = zip(positions, readings, strict=True)
-    write_lines(path, lines + [f"{t},{at:g},{value:.2f}" for t, (at, value) in enumerate(rows)])
+    pairs = zip(positions, readings, strict=True)
+    rows = [f"{t},{at:g},{value:.2f}" for t, (at, value) in enumerate(pairs)]
+    heading = "time [s],position [mm],irradiance [mW/cm^2]"
+    write_table(path, f"scan across the beam, {source.name}", heading, rows)

@@ -6,12 +6,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 from spectralbench.model import labelled
-from spectralbench.virtual.truth import FINE
-
-Vector = NDArray[np.float64]
+from spectralbench.virtual.truth import FINE, Vector
 
 _NEAR = 120.0  # pixels in which stray light near a line falls to 37 %
 

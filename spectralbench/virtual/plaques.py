@@ -12,6 +12,7 @@ from spectralbench.model import spectrum
 from spectralbench.optics import slab_transmittance
 from spectralbench.virtual import truth
 from spectralbench.virtual.instrument import VirtualInstrument
+from spectralbench.virtual.manifest_text import file_of
 from spectralbench.virtual.raw_files import new_folder, write_curve, write_frame
 
 THICKNESSES = (1.0, 2.0, 3.0)
@@ -125,6 +126,6 @@ def _fill(folder: Path, random: np.random.Generator) -> None:
     series("2026-03-09", new, (1, 2))
     series("2026-05-11", {"plaque_2mm_exposed": (2.0, True)}, (3, 4))
     for source in truth.sources()[2:]:
-        name = source.name.lower().replace(" ", "_")
+        path = folder / f"{file_of(source.name)}.csv"
         points = np.arange(320.0, 460.0, 0.5)
-        write_curve(folder / f"{name}.csv", source.name, points, source.spectrum, "spectral_irradiance")
+        write_curve(path, source.name, points, source.spectrum, "spectral_irradiance")

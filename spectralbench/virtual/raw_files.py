@@ -69,7 +69,7 @@ def new_folder(folder: str | PathLike[str], fill: Callable[[Path], None]) -> Pat
 
 
 def write_frame(path: Path, title: str, counts: xr.DataArray) -> None:
-    """Write raw counts.
+    """Write raw counts (..., wavelength) [1].
 
     Examples
     --------
@@ -79,7 +79,7 @@ def write_frame(path: Path, title: str, counts: xr.DataArray) -> None:
 
 
 def write_curve(path: Path, title: str, points: Vector, values: Vector, quantity: str) -> None:
-    """Write a curve of the truth (FINE,) at some wavelengths, in six digits.
+    """Write a curve of the truth (FINE,) at some wavelengths [nm], in six digits.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def write_table(path: Path, title: str, heading: str, rows: Iterable[str], *fact
 
 
 def write_relative(path: Path, title: str, points: Vector, values: Vector, heading: str) -> None:
-    """Write a relative curve of the truth (FINE,), as a certificate of a head has it.
+    """Write a relative curve of the truth (FINE,) [1] at some wavelengths [nm], as certificates have it.
 
     Examples
     --------

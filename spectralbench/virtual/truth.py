@@ -18,6 +18,9 @@ Vector = NDArray[np.float64]
 FINE = np.arange(235.0, 770.0, 0.05)
 """Wavelengths on which the truth is known [nm]."""
 
+CERTIFIED = np.concatenate([np.arange(245, 420, 5.0), np.arange(420, 765, 20.0)])
+"""Wavelengths in the certificate of the standard lamp [nm]."""
+
 _SIGMA = 1 / (2 * np.sqrt(2 * np.log(2)))  # of a Gaussian, in units of its full width
 
 # Wavelength [nm], share of the power, full width [nm]: lines of a mercury arc, broadened as

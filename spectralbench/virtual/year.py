@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from spectralbench.virtual import truth
+from spectralbench.virtual.manifest_text import file_of
 from spectralbench.virtual.raw_files import new_folder, write_curve, write_relative, write_table
 
 WEEKS = 52
@@ -231,7 +232,7 @@ def _fill(folder: Path, random: np.random.Generator) -> None:
             f"{h:g},{day},{value:.2f},{remark}"
             for h, day, value, remark in zip(hours, days, read(light), remarks, strict=True)
         ]
-        file = name.lower().replace(" ", "_")
+        file = file_of(name)
         heading = "hours [h],date,irradiance [mW/cm^2],remark"
         write_table(folder / f"{file}_log.csv", f"{name}, at the part", heading, rows, *head)
         points = np.arange(240.0, 521.0, 1.0)

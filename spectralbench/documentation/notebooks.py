@@ -30,11 +30,13 @@ class Notebooks(SphinxDirective):
             self.env.note_dependency(str(path))
             title, paragraph = opening(json.loads(path.read_text(encoding="utf-8"))["cells"])
             said = " ".join(paragraph.split())
-            lines += [f"{title}", f": {said}", f": {{download}}`{path.name} </{self._from_here(path)}>`", ""]
+            lines += [
+                f"{title}",
+                f": {said}",
+                f": {{download}}`{path.name} </../../example_notebooks/{path.name}>`",
+                "",
+            ]
         return self.parse_text_to_nodes("\n".join(lines))
-
-    def _from_here(self, path: Path) -> str:
-        return Path("../../example_notebooks", path.name).as_posix()
 
 
 def setup(app: Sphinx) -> dict[str, bool]:

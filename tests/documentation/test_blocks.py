@@ -24,6 +24,7 @@ import pytest
 from pydantic import BaseModel
 
 import spectralbench as sb
+from spectralbench.benches import schema
 from spectralbench.benches.schema import Manifest
 from spectralbench.cli import main
 
@@ -215,7 +216,7 @@ def keys(model: type[BaseModel]) -> set[str]:
     for field in model.model_fields.values():
         for inner in re.findall(r"schema\.(?:\w+\.)?(\w+)", str(field.annotation)):
             if inner != "Measured":
-                found |= keys(getattr(__import__("spectralbench.benches.schema", fromlist=[inner]), inner))
+                found |= keys(getattr(schema, inner))
     return found
 
 

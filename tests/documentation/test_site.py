@@ -57,16 +57,8 @@ class Page(HTMLParser):
 def recorded(tmp_path_factory):
     """What one small file of check values records, as `make docs` has all of them recorded."""
     file = tmp_path_factory.mktemp("recorded") / "check_values.xml"
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "tests/references/test_eckerle4.py",
-        "-q",
-        "-p",
-        "no:cacheprovider",
-    ]
-    command += ["-o", "junit_family=legacy", f"--junitxml={file}"]
+    command = [sys.executable, "-m", "pytest", "tests/references/test_eckerle4.py", "-q"]
+    command += ["-p", "no:cacheprovider", "-o", "junit_family=legacy", f"--junitxml={file}"]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout
     return file

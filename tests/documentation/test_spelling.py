@@ -16,16 +16,8 @@ ROOT = Path(__file__).parents[2]
 RIGHT = {
     *("fro", "exitance", "numer"),  # to and fro; radiant exitance; SIAM J. Numer. Anal.
     *("program", "programs", "meter", "meters"),  # of a computer; what measures
-    *(
-        "practice",
-        "practices",
-        "license",
-        "licensed",
-        "focused",
-        "focuses",
-        "story",
-        "stories",
-    ),  # right in both
+    *("practice", "practices", "license", "licensed"),  # right in both, and so are the next
+    *("focused", "focuses", "story", "stories"),
     *("math", "color", "center"),  # names in code of others
     "summarize",  # a public name of our own
 }

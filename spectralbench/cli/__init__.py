@@ -208,7 +208,7 @@ def parser() -> argparse.ArgumentParser:
     pack.add_argument("file", nargs="?", metavar="FILE", help=text)
     text = "pack this file of the folder too: notes, a notebook; may be given again"
     pack.add_argument("--also", action="append", default=[], metavar="FILE", help=text)
-    _add_draws(pack, f"Of the comparison that is made if none is saved in BENCH/results. {by_draws}")
+    _add_draws(pack, f"Of the comparison that is made if none is saved in BENCH/results.\n{by_draws}")
 
     unpack = command(
         "unpack",

@@ -153,6 +153,7 @@ _HOMES = {
         "weighted_irradiance",
     ),
     "safety": ("at_distance", "exposure_limits"),
+    "units": ("in_unit",),
     "virtual": ("write_demo_bench",),
 }
 _MODULES = ("pictures",)  # whole ones, whose functions are called by their module's name, too

@@ -143,6 +143,7 @@ from spectralbench.reduction import (
 from spectralbench.reports.page import write_report
 from spectralbench.reports.verdicts import write_verdicts
 from spectralbench.safety import at_distance, exposure_limits
+from spectralbench.units import in_unit
 from spectralbench.virtual import write_demo_bench
 
 __version__: str
@@ -205,6 +206,7 @@ __all__ = [
     "hours_held",
     "hours_until",
     "ideal_filter",
+    "in_unit",
     "inhibition_time",
     "initiator_absorbance",
     "internal_transmittance",

@@ -202,12 +202,8 @@ def fixed_hours(tree: xr.DataTree, source: Source) -> str:
     >>> fixed_hours(reduced, manifest_of(reduced).source[0])
     ''
     """
-    if course_of(tree, source).fit is not None:
-        return ""
-    return (
-        f"other hours of {source.name} take hours, end_of_life and an [[ageing]] log or stated_end_output: "
-        "not all are stated"
-    )
+    course = course_of(tree, source)
+    return "" if course.fit is not None else f"no other hours of {source.name} follow: {course.basis}"
 
 
 def reach(source: Source) -> tuple[float, float]:

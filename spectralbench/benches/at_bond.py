@@ -214,16 +214,29 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
     'from a log that ends at 900 h, extrapolated to 3000 h'
     """
     setting = source.setting.value
+    logged = "ageing" in tree.children and source.name in tree["ageing"].children
     if source.hours is None or source.end_of_life is None:
-        return Course(setting=setting)
+        return Course(basis=_unstated(source, logged), setting=setting)
     now, end = source.hours.value, source.end_of_life.value
-    if "ageing" in tree.children and source.name in tree["ageing"].children:
+    if logged:
         fit = cast(xr.DataTree, tree[f"/ageing/{source.name}"]).to_dataset()
         if end <= FARTHEST * float(fit["longest"]) or source.stated_end_output is None:
             return Course(fit, now, end, _of_a_log(fit, end, source), setting)
-    if source.stated_end_output is None or end <= 0:
-        return Course(setting=setting)
+    if source.stated_end_output is None:
+        return Course(basis=_unstated(source, logged), setting=setting)
     stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
     at = end if source.stated_at is None else source.stated_at.value
     fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / at, "longest": np.inf})
     return Course(fit, now, end, "as its maker states, not measured", setting)
+
+
+def _unstated(source: Source, logged: bool) -> str:
+    """What would have to be stated of a source to know its output over its hours."""
+    missing = {
+        "its hours of use so far (hours)": source.hours is None,
+        "the hours at which it is replaced (end_of_life)": source.end_of_life is None,
+        "its output over them, logged or as its maker states it ([[ageing]] or stated_end_output)": not (
+            logged or source.stated_end_output
+        ),
+    }
+    return f"not stated: {'; '.join(what for what, is_missing in missing.items() if is_missing)}"

@@ -27,12 +27,13 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     if worth:
         best = worth[0]
         exposure = _exposure(said[best], travels)
+        around = "slower and faster" if travels else "for shorter and longer"
         reason = _reason(result, best, "travel" if travels else "irradiance")
-        sentences.append(f"Test first: {names[best]}, {exposure} and on both sides of it: {reason}.")
+        sentences.append(f"Test first: {names[best]} {exposure}, and {around} than that: {reason}.")
         if unknown := _named(result, best, NOT_KNOWN):
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
         if len(worth) > 1:
-            others = [f"{names[i]}, {_exposure(said[i], travels)}" for i in worth[1:]]
+            others = [f"{names[i]} {_exposure(said[i], travels)}" for i in worth[1:]]
             sentences.append(f"Then: {'; '.join(others)}.")
             if "share_ahead" in result:
                 sentences.append(_ahead(result, names, best, worth[1]))

@@ -180,7 +180,7 @@ def _is_known(course: Course) -> bool:
     return _ends(course) and course.end <= _trusted(course)
 
 
-_UNKNOWN = "it takes hours, end_of_life and an [[ageing]] log or stated_end_output: not all are stated"
+_UNKNOWN = "nothing is stated of its output over its hours"
 
 
 def _trusted(course: Course) -> float:

@@ -65,8 +65,8 @@ def words_of(record: Record) -> list[str]:
     --------
     >>> from spectralbench.benches import compare
     >>> from spectralbench.reports.records import of_comparison
-    >>> words_of(of_comparison(compare(reduced)))[1][:35]
-    'Test first: LED 405, for 5.26 s and'
+    >>> words_of(of_comparison(compare(reduced)))[1][:31]
+    'Test first: LED 405 for 5.26 s,'
     """
     found = [record["title"], *record["advice"], ""]
     for source in record["sources"]:

@@ -160,6 +160,8 @@ def choose(
         used = looked_at if sign == " " else [line for line in looked_at if sign in line]
         if not used or (sign == point and not any('"' in line for line in used)):
             continue  # one sign can only be both where quotes tell the two apart
+        if best_score[0] and sum(_parted(line, sign) for line in used) <= best_score[1]:
+            continue  # too few lines have more than one field by it to do better
         rows, headings, counts = _shapes(looked_at, sign, point, column)
         if not rows:
             continue
@@ -169,6 +171,11 @@ def choose(
             best_score = score
             best = Evidence(Dialect(sign, point, *shape), *counts[shape], len(looked_at))
     return best
+
+
+def _parted(line: str, delimiter: str) -> bool:
+    """Whether a line may have more than one field."""
+    return len(line.split(None, 1)) > 1 or '"' in line if delimiter == " " else delimiter in line
 
 
 def _sample(lines: Sequence[str], size: int) -> list[str]:

@@ -126,8 +126,8 @@ def in_unit(array: xr.DataArray, units: str, name: str = "the array") -> xr.Data
 
     Examples
     --------
-    >>> in_unit(xr.DataArray(12.0, attrs={"units": "%"}), "1").item()
-    0.12
+    >>> in_unit(xr.DataArray(8830.0, attrs={"units": "W m-2"}), "mW/cm^2").item()
+    883.0
     """
     _require_array(name, array, xr.DataArray)
     if hasattr(array.data, "units") and hasattr(array.data, "magnitude"):

@@ -30,11 +30,9 @@ SHEET = 'data_sheet_wavelength = "365 nm"\n'
 TABLE = "[heat]"
 
 
-@pytest.fixture
-def bench(bench, plain):
-    path = bench.folder / "bench.toml"
-    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
-    return bench
+@pytest.fixture(scope="module")
+def original(lean):
+    return lean
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +84,7 @@ def test_a_source_of_mercury_that_is_called_an_led_is_not_taken_for_clean(text):
 
 def test_a_year_of_a_bench_by_hand(bench):
     """150,000 exposures of the LED, and 2,000 h of an arc whose light is not known by its pixels."""
-    bench.manifest(TABLE, RUNNING + TABLE)
+    bench.manifest(REQUIREMENT, RUNNING + REQUIREMENT)
     bench.manifest(ARC, ARC + KEPT)
     bench.manifest(LED, LED + "lamp_price = 1800\ndisposal_price = 5\n")
     result = sb.compare(bench.folder)
@@ -495,6 +493,24 @@ def test_where_a_log_ends_its_maker_is_heard(logged):
     result = sb.compare(folder).sel(source=STEADY)
     assert result.end_of_life_output.item() == pytest.approx(0.5 ** (18800 / 15000))
     assert "as its maker states, not measured" in result.reason.sel(criterion="end of life").item()
+
+
+HOURS_OF_USE, END = "its hours of use so far (hours)", "the hours at which it is replaced (end_of_life)"
+OUTPUT = "its output over them, logged or as its maker states it ([[ageing]] or stated_end_output)"
+
+
+@pytest.mark.parametrize(
+    ("left_out", "missing"),
+    [("nothing", [OUTPUT]), ("hours", [HOURS_OF_USE, OUTPUT]), ("end_of_life", [END, OUTPUT])],
+)
+def test_what_is_missing_of_an_end_of_life_is_named_with_its_key(bench, left_out, missing):
+    """Of an LED that has hours and an end, and no log."""
+    lines = {"hours": 'hours = "1200 h"\n', "end_of_life": 'end_of_life = "20000 h"\n'}
+    kept = "".join(line for name, line in lines.items() if name != left_out)
+    bench.manifest("".join(lines.values()), kept)
+    result = sb.compare(bench.folder).sel(source=STEADY, criterion="end of life")
+    assert result.verdict == "not known"
+    assert result.reason.item() == f"not stated: {'; '.join(missing)}"
 
 
 @pytest.mark.parametrize(

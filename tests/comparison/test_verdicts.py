@@ -152,7 +152,7 @@ def test_what_is_not_known():
     result = compared(needed=needed(maximum_temperature=358.15))
     assert verdict(result, "photons") == verdict(result, "end of life") == NOT_KNOWN
     assert "the requirement names no data sheet wavelength" in reason(result, "photons")
-    assert "log or stated_end_output" in reason(result, "end of life")
+    assert "nothing is stated of its output" in reason(result, "end of life")
     assert verdict(result, "temperature") == NOT_KNOWN
     assert "the limit is 85 °C and no temperature was measured" in reason(result, "temperature")
     assert "end of life: not known for any source" in json.loads(result.attrs["not_measured"])
@@ -293,8 +293,8 @@ def test_the_order_is_that_of_the_rule():
         "fails": 4,
     }
     advice = result.attrs["advice"].splitlines()
-    assert advice[0].startswith("Test first: fast, for 1.25 s and on both sides of it")
-    assert "Then: slow, for 2.5 s; unknown, for " in result.attrs["advice"]
+    assert advice[0].startswith("Test first: fast for 1.25 s, and for shorter and longer than that: ")
+    assert "Then: slow for 2.5 s; unknown for " in result.attrs["advice"]
     assert "fails fails irradiance" in result.attrs["advice"]
     assert json.loads(result.attrs["cautions"]) == list(CAUTIONS)
 

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from spectralbench.benches.quantities import (
     File,
     Hours,
+    HoursOfUse,
     Irradiance,
     KeyedError,
     Milligrams,
@@ -48,9 +49,9 @@ class Source(Table):
     attenuator: File | None = None
     electrical_power: Watts | None = None
     hours: Hours | None = None
-    end_of_life: Hours | None = None
+    end_of_life: HoursOfUse | None = None
     stated_end_output: Share | None = None
-    stated_at: Hours | None = None
+    stated_at: HoursOfUse | None = None
     mercury: Milligrams | None = None
     lamp_price: Price | None = None
     disposal_price: Price = 0.0

@@ -26,11 +26,9 @@ def curve(values, first=240.0, last=800.0, what="absorbance [1]"):
     return f"wavelength [nm],{what}\n" + "".join(f"{at:g},{value:g}\n" for at, value in rows)
 
 
-@pytest.fixture
-def bench(bench, plain):
-    path = bench.folder / "bench.toml"
-    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
-    return bench
+@pytest.fixture(scope="module")
+def original(lean):
+    return lean
 
 
 @pytest.fixture

@@ -12,6 +12,12 @@ import spectralbench as sb
 from spectralbench.benches.folder import manifest_of
 from spectralbench.errors import BenchError
 
+
+@pytest.fixture(scope="module")
+def original(lean):
+    return lean
+
+
 SAFETY = '[safety]\ndistance = "{}"\n\n[requirement]\n'
 
 
@@ -33,7 +39,7 @@ def test_farther_away_it_takes_longer_and_says_on_which_side_it_errs(bench):
     bench.manifest("[requirement]\n", SAFETY.format("120 mm"))
     far = sb.compare(bench.folder).permitted_time
     disc = (3.0**2 + 120.0**2) / (3.0**2 + 30.0**2)  # of 6 mm, from where its beam was measured last
-    source = manifest_of(sb.open_bench(bench.folder)).source[2]
+    source = manifest_of(sb.open_bench(bench.folder)).source[1]
     beam = {point.distance.value: point.irradiance.value for point in source.beam}
     expected = disc * beam[12.0] / beam[30.0]
     assert (far / near).sel(source=source.name).item() == pytest.approx(expected, rel=1e-9)

@@ -12,8 +12,8 @@ from spectralbench.errors import RangeError
 
 
 @pytest.fixture(scope="module")
-def tree(small):
-    return sb.reduce_bench(small)
+def tree(lean):
+    return sb.reduce_bench(lean)
 
 
 def test_light_goes_with_the_level_so_that_the_crossing_is_a_ratio(tree):
@@ -55,8 +55,8 @@ def test_a_time_is_followed_to_its_longest(tree):
     assert (found.value.sel(source="LED 405").diff("step") < 0).all()
 
 
-def test_a_temperature_is_followed_too_with_its_interval(small):
-    tree = sb.reduce_bench(small, draws=30, seed=2)
+def test_a_temperature_is_followed_too_with_its_interval(three):
+    tree = sb.reduce_bench(three, draws=30, seed=2)
     found = follow(tree, "temperature", "level", [0.1, 0.5, 1.0])
     one = found.sel(source="LED 405")
     assert (one.low <= one.value).all()

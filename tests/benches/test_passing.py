@@ -36,11 +36,9 @@ MEASURED = slab(INSIDE, AIR, AIR)
 DRY = 'index = "1.50 ± 0.01"               # so that the wetted back face of the cover counts\n'
 
 
-@pytest.fixture
-def bench(bench, plain):
-    path = bench.folder / "bench.toml"
-    path.write_text(plain(path.read_text(encoding="utf-8")), encoding="utf-8")
-    return bench
+@pytest.fixture(scope="module")
+def original(lean):
+    return lean
 
 
 @pytest.fixture(scope="module")

@@ -33,6 +33,25 @@ SOURCE = 'source = "arc, filtered"\nresponse'
 
 
 @pytest.fixture(scope="module")
+def original(small, without, tmp_path_factory):
+    """The small bench with both arcs, at one of which the radiometers looked, and without the LEDs."""
+    return without(small, tmp_path_factory.mktemp("reconciling") / "small", 'name = "LED', "[heat")
+
+
+@pytest.fixture(scope="module")
+def opened(demo, without, tmp_path_factory):
+    """The same with all pixels."""
+    return sb.open_bench(
+        without(demo, tmp_path_factory.mktemp("reconciling") / "demo", 'name = "LED', "[heat")
+    )
+
+
+@pytest.fixture(scope="module")
+def reduced(opened):
+    return sb.reduce_bench(opened)
+
+
+@pytest.fixture(scope="module")
 def drawn(opened):
     return sb.reduce_bench(opened, draws=DRAWS, seed=1)
 
@@ -304,9 +323,9 @@ def test_curves_with_units_do_as_well(bench):
 
 
 @pytest.fixture(scope="module")
-def alone(small):
+def alone(original):
     """What the radiometer says if one cause is drawn, and all others keep their best estimate."""
-    tree = sb.open_bench(small)
+    tree = sb.open_bench(original)
     manifest = manifest_of(tree)
     frames = best_estimates(tree, manifest)
 
@@ -334,11 +353,11 @@ def test_a_common_factor_of_the_spectrum_does_not_reach_the_corrected_reading(al
     )
 
 
-def test_what_the_target_counts_cancels_between_the_two(alone, small):
+def test_what_the_target_counts_cancels_between_the_two(alone, original):
     """Closed form: reading · (∫E t · ∫C s) / (∫C t · ∫E s) over ∫E t leaves of the spectrum only 1 / ∫E s."""
     found, spectrum = alone("noise", "arc, filtered")
     points, response = np.loadtxt(
-        small / "raw/head_response.csv", delimiter=",", skiprows=3, unpack=True, encoding="utf-8"
+        original / "raw/head_response.csv", delimiter=",", skiprows=3, unpack=True, encoding="utf-8"
     )
     grid = spectrum.wavelength.values
     both = np.union1d(points, grid[(grid > points[0]) & (grid < points[-1])])
@@ -358,12 +377,12 @@ def test_the_calibration_of_the_head_reaches_nothing_but_its_reading(alone):
 
 
 @pytest.fixture(scope="module")
-def small_with_draws(small):
-    return reduced_and_compared(small, draws=20, seed=1)
+def with_draws(original):
+    return reduced_and_compared(original, draws=20, seed=1)
 
 
-def test_the_radiometer_is_no_cause_of_the_figures_of_the_sources(small_with_draws, bench):
-    tree, result = small_with_draws
+def test_the_radiometer_is_no_cause_of_the_figures_of_the_sources(with_draws, bench):
+    tree, result = with_draws
     assert not [cause for cause in result.cause.values if "radiometer" in cause]
     path = bench.folder / "bench.toml"
     text = path.read_text(encoding="utf-8")
@@ -434,8 +453,8 @@ def test_records_hold_all_of_it_as_json(drawn, reduced):
     assert of_reduction(reduced)["radiometer"][0]["agree"] is None
 
 
-def test_the_page_shows_the_same(small_with_draws):
-    page = as_html(*small_with_draws)
+def test_the_page_shows_the_same(with_draws):
+    page = as_html(*with_draws)
     text = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", page[page.index("What the radiometer read") :]))
     assert re.search(
         r"bench radiometer \(invented\) .* 320–430 nm .* 334 mW/cm² .* 1\.\d\d .* 6\d\d mW/cm² .* yes: ", text

@@ -81,8 +81,8 @@ def test_an_exposure_is_enough_or_not(tree):
     assert dose.item() == pytest.approx(60 * cube.band_irradiance.sel(source="LED 405", thickness=2).item())
 
 
-def test_draws_go_through(small):
-    cube = sb.sweep(sb.reduce_bench(small, draws=40, seed=1), thickness=["2 mm", "3 mm"], time=["5 s"])
+def test_draws_go_through(three):
+    cube = sb.sweep(sb.reduce_bench(three, draws=40, seed=1), thickness=["2 mm", "3 mm"], time=["5 s"])
     assert cube.band_irradiance.dims == ("source", "thickness", "draw")
     assert cube.enough.dims == ("source", "thickness", "time")
     share = cube.enough.sel(source="LED 405", thickness=2).item()
@@ -118,9 +118,8 @@ def test_a_thickness_takes_an_index(bench):
         sb.sweep(bench.folder, thickness=["1 mm"])
 
 
-def test_a_spot_that_counts_at_every_distance_is_said(demo):
+def test_a_spot_that_counts_at_every_distance_is_said(reduced):
     """The demo has scans across its beams, from one distance each."""
-    reduced = sb.reduce_bench(demo)
     said = "the spot of each source is taken at every distance as it was scanned at one"
     assert said in sb.sweep(reduced, distance=["10 mm"]).attrs["comment"]
     assert said not in sb.sweep(reduced, hours=["500 h"]).attrs["comment"]

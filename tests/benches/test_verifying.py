@@ -24,14 +24,14 @@ SHARES = ["variance_share", "cause", "origin"]
 
 
 @pytest.fixture(scope="module")
-def small(three):
+def original(three):
     return three
 
 
 @pytest.fixture(scope="module")
-def made(small):
+def made(three):
     """A reduction of the small bench, and a comparison with the shares of each cause."""
-    return reduced_and_compared(small, DRAWS, SEED)
+    return reduced_and_compared(three, DRAWS, SEED)
 
 
 @pytest.fixture(scope="module")
@@ -57,11 +57,38 @@ def kept(both):
     return both
 
 
+@pytest.fixture(scope="module")
+def in_a_tenth_of_the_time(three, archives, tmp_path_factory):
+    """Both results held against a bench that allows 3 s and no longer 30."""
+    folder = shutil.copytree(three, tmp_path_factory.mktemp("verifying") / "bench")
+    shutil.copytree(archives, folder / "results")
+    path = folder / "bench.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('maximum_time = "30 s"', 'maximum_time = "3 s"', 1), encoding="utf-8")
+    return sb.verify(folder)
+
+
+@pytest.fixture(scope="module")
+def figures(made, tmp_path_factory):
+    """Some figures of the comparison, and their archive: quickly saved, and quickly held again."""
+    some = made[1][["verdict", "place", "reason", "exposure_time", "dose_time"]]
+    path = tmp_path_factory.mktemp("verifying") / "comparison.nc"
+    sb.save(some, path)
+    return some, path
+
+
 @pytest.fixture
-def as_made(made, monkeypatch):
+def few(bench, figures):
+    """A bench with an archive of these."""
+    (bench.folder / "results").mkdir()
+    shutil.copy(figures[1], bench.folder / "results")
+    return bench
+
+
+@pytest.fixture
+def as_made(made, figures, monkeypatch):
     """Of a bench that is as it was, what is made again is what was made; the first test makes it."""
-    again = {"reduction": made[0], "comparison": made[1].drop_vars(SHARES)}
-    monkeypatch.setattr(verifying, "_made_again", lambda *_: again)
+    monkeypatch.setattr(verifying, "_made_again", lambda *_: {"reduction": made[0], "comparison": figures[0]})
 
 
 def altered(kept, change):
@@ -206,9 +233,8 @@ def test_a_comment_is_told_and_changes_no_figure(kept):
     )
 
 
-def test_a_changed_value_of_the_manifest_is_told_by_its_key(kept):
-    kept.manifest('maximum_time = "30 s"', 'maximum_time = "3 s"')
-    compared = verified(kept)
+def test_a_changed_value_of_the_manifest_is_told_by_its_key(in_a_tenth_of_the_time):
+    compared, _ = in_a_tenth_of_the_time.results
     assert compared.manifest == {"requirement.maximum_time": ('"30 s"', '"3 s"')}
     assert 'bench.toml, requirement.maximum_time: "30 s" then, "3 s" now.' in compared.said
     verdict, *_ = compared.differences
@@ -234,13 +260,13 @@ def test_a_long_value_is_cut_to_where_it_changed(tmp_path, quotes):
     assert [len(text) for text in settings_changed(tmp_path, then)["a"]][1] == 62
 
 
-def test_a_source_of_another_name_is_another_source(kept):
-    kept.manifest('name = "LED 405"', 'name = "LED 405b"')
-    entry = verified(kept)
-    texts = [one.text for one in entry.differences]
+def test_a_source_of_another_name_is_another_source(made):
+    names = [f"{name}b" if name == "LED 405" else name for name in made[1].source.values]
+    differences = agreement(made[1], made[1].assign_coords(source=names), 1e-9).differences
+    texts = [one.text for one in differences]
     assert "LED 405, place: no longer made" in texts
     assert "LED 405b, place: not in the saved result" in texts
-    first = [one.figure for one in entry.differences]
+    first = [one.figure for one in differences]
     assert set(first[: first.index("peak_wavelength")]) == {"verdict", "place"}
 
 
@@ -257,15 +283,15 @@ def test_a_source_more_and_its_file_are_told(kept):
 
 def test_a_file_that_is_no_longer_named_is_told(both):
     both("bench.toml", r'\[\[ageing\]\]\nsource = "arc"\nfile = "raw/arc_ageing.csv"\n', "")
-    entry, reduced = sb.verify(both.folder).results
+    (entry,) = sb.verify(both.folder, both.folder / "results" / "reduction.nc").results
     assert entry.files["raw/arc_ageing.csv"] == "not used"
     assert "There as before, but no longer named in the manifest: raw/arc_ageing.csv." in entry.said
-    assert "ageing, arc, rate: no longer made" in {one.text for one in reduced.differences}
+    assert "ageing, arc, rate: no longer made" in {one.text for one in entry.differences}
 
 
-def test_a_missing_file_is_told_and_nothing_is_made_again(kept):
-    (kept.folder / "raw" / "led_385.csv").unlink()
-    found = sb.verify(kept.folder)
+def test_a_missing_file_is_told_and_nothing_is_made_again(few):
+    (few.folder / "raw" / "led_385.csv").unlink()
+    found = sb.verify(few.folder)
     assert not found.ok
     for entry in found.results:
         assert (entry.status, entry.figures) == (NOT_MADE, 0)
@@ -276,18 +302,18 @@ def test_a_missing_file_is_told_and_nothing_is_made_again(kept):
         assert told(entry, "What to do")
 
 
-def test_a_manifest_that_cannot_be_read_is_told_with_what_it_says(kept):
-    kept.manifest("pixels = 128", "pixels = ")
-    entry = verified(kept)
+def test_a_manifest_that_cannot_be_read_is_told_with_what_it_says(few):
+    few.manifest("pixels = 128", "pixels = ")
+    entry = verified(few)
     assert (entry.status, entry.files) == (NOT_MADE, {"bench.toml": "changed"})
     assert 'found "pixels ="' in told(entry, "It could not be made again")
 
 
-def test_a_bench_that_opens_but_does_not_reduce_is_told(kept):
-    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_2ms.csv"\n', "")
-    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_5ms.csv"\n', "")
-    kept("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_20ms.csv"\n', "")
-    entry = verified(kept)
+def test_a_bench_that_opens_but_does_not_reduce_is_told(few):
+    few("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_2ms.csv"\n', "")
+    few("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_5ms.csv"\n', "")
+    few("bench.toml", r'\[\[dark\]\]\nframe = "raw/dark_20ms.csv"\n', "")
+    entry = verified(few)
     assert entry.status == NOT_MADE
     assert "dark" in told(entry, "It could not be made again")
 
@@ -301,12 +327,12 @@ def test_another_seed_in_the_provenance_gives_other_draws(kept):
 
 
 @pytest.mark.usefixtures("as_made")
-def test_a_figure_that_was_changed_in_the_archive_is_told(kept):
+def test_a_figure_that_was_changed_in_the_archive_is_told(few):
     def change(result):
         return result.assign(exposure_time=result["exposure_time"] * 0.9)
 
-    altered(kept, change)
-    entry = verified(kept)
+    altered(few, change)
+    entry = verified(few)
     assert {one.figure for one in entry.differences} == {"exposure_time"}
     assert entry.differences[0].relative == pytest.approx(1 / 0.9 - 1, rel=1e-6)
     assert " or 11 % more; " in entry.differences[0].text
@@ -318,9 +344,9 @@ def test_a_figure_that_was_changed_in_the_archive_is_told(kept):
     [(1e-12, {}, SAME), (1e-6, {}, DIFFERS), (1e-6, {"tolerance": 1e-5}, SAME)],
 )
 @pytest.mark.usefixtures("as_made")
-def test_tolerance(kept, off, settings, status):
-    altered(kept, lambda result: result.assign(dose_time=result["dose_time"] * (1 + off)))
-    found = sb.verify(kept.folder, **settings)
+def test_tolerance(few, off, settings, status):
+    altered(few, lambda result: result.assign(dose_time=result["dose_time"] * (1 + off)))
+    found = sb.verify(few.folder, **settings)
     (entry,) = found.results
     assert (entry.status, found.ok) == (status, status == SAME)
     assert found.tolerance == settings.get("tolerance", 1e-9)
@@ -330,43 +356,48 @@ def test_tolerance(kept, off, settings, status):
 
 
 @pytest.mark.parametrize("tolerance", [-1e-9, 1.0, np.nan])
-def test_a_tolerance_that_is_none(small, tolerance):
+def test_a_tolerance_that_is_none(three, tolerance):
     with pytest.raises(RangeError, match="a tolerance lies between 0 and 1, not at"):
-        sb.verify(small, tolerance=tolerance)
+        sb.verify(three, tolerance=tolerance)
 
 
 @pytest.mark.usefixtures("as_made")
-def test_other_versions_are_told(kept, monkeypatch):
+def test_other_versions_are_told(few, monkeypatch):
     real = origins.version
     monkeypatch.setattr(origins, "version", lambda name: "9.9.9" if name == "numpy" else real(name))
     numpy = real("numpy")
-    altered(kept, lambda result: result.assign(dose_time=result["dose_time"] * 2))
-    entry = verified(kept)
+    altered(few, lambda result: result.assign(dose_time=result["dose_time"] * 2))
+    entry = verified(few)
     assert entry.versions == {"numpy": (numpy, "9.9.9")}
     assert f"Saved with spectralbench {sb.__version__}, numpy {numpy}; now numpy 9.9.9." in entry.said
     assert "no file has changed, so the difference comes from the software" in told(entry, "What to do")
 
 
-def test_a_result_of_another_bench_is_told(kept, tmp_path):
-    other = sb.write_demo_bench(tmp_path / "other", seed=5)
-    shutil.copytree(kept.folder / "results", other / "results")
-    found = sb.verify(other)
+@pytest.mark.usefixtures("as_made")
+def test_a_result_of_another_bench_is_told(few, made):
+    """It has files of the same names, and a title of its own; what it gives is invented."""
+    for path in (few.folder / "raw").iterdir():
+        path.write_bytes(path.read_bytes() + b"\n")
+    few("bench.toml", r"^title = .*$", 'title = "another"')
+    altered(few, lambda result: result.assign(dose_time=result["dose_time"] * 2))
+    found = sb.verify(few.folder)
     assert not found.ok
-    title = sb.open_bench(kept.folder).attrs["title"]
+    title = made[0].attrs["title"]
     (entry,) = found.results
     assert entry.status == DIFFERS
     assert title[:30] in told(entry, "perhaps it belongs to another")
 
 
 @pytest.mark.usefixtures("as_made")
-def test_damaged_and_foreign_files_are_named_beside_the_others(both):
-    results = both.folder / "results"
+def test_damaged_and_foreign_files_are_named_beside_the_others(few, archives):
+    results = few.folder / "results"
+    shutil.copy(archives / "reduction.nc", results)
     whole = (results / "reduction.nc").read_bytes()
     (results / "damaged.nc").write_bytes(whole[: len(whole) // 2])
     (results / "text.nc").write_text("no archive")
     xr.Dataset({"a": ("x", [1.0])}).to_netcdf(results / "foreign.nc", engine="h5netcdf")
     sb.save(xr.DataArray([1.0], dims="x"), results / "array.nc")
-    found = sb.verify(both.folder)
+    found = sb.verify(few.folder)
     assert not found.ok
     by_file = {entry.file: entry for entry in found.results}
     assert {name: by_file.pop(f"results/{name}.nc").status for name in ("comparison", "reduction")} == {
@@ -400,47 +431,46 @@ NO_PROVENANCE = [
 ]
 
 
-def test_a_provenance_that_is_none(kept, tmp_path):
+def test_a_provenance_that_is_none(few, tmp_path):
     result = xr.Dataset({"verdict": ("source", ["met"])})
     paths = [tmp_path / f"{number}.nc" for number in range(len(NO_PROVENANCE))]
     for path, provenance in zip(paths, NO_PROVENANCE, strict=True):
         sb.save(result.assign_attrs(provenance=provenance), path)
-    found = sb.verify(kept.folder, paths).results
+    found = sb.verify(few.folder, paths).results
     assert [entry.file for entry in found] == [str(path) for path in paths]
     for entry in found:
         assert "found an archive without the provenance of a reduction or comparison" in entry.said[0]
 
 
-def test_draws_that_the_figures_do_not_have(kept):
-    altered(kept, edit_provenance(settings={"draws": 10**9}))
-    entry = verified(kept)
+def test_draws_that_the_figures_do_not_have(few):
+    altered(few, edit_provenance(settings={"draws": 10**9}))
+    entry = verified(few)
     assert entry.status == NOT_READ
     assert "found 1000000000 draws in the provenance; expected 20, as in the figures" in entry.said[0]
 
 
 @pytest.mark.usefixtures("as_made")
-def test_a_name_in_the_provenance_that_leads_out_of_the_folder(kept, tmp_path):
+def test_a_name_in_the_provenance_that_leads_out_of_the_folder(few, tmp_path):
     (tmp_path / "outside.txt").write_text("outside")
-    altered(kept, edit_provenance(files={"../outside.txt": "0" * 64, "a\0b": "0" * 64}))
-    entry = verified(kept)
+    altered(few, edit_provenance(files={"../outside.txt": "0" * 64, "a\0b": "0" * 64}))
+    entry = verified(few)
     assert entry.files == {"../outside.txt": "missing", "a\0b": "missing"}
 
 
-def test_no_bench_and_no_result(tmp_path, small):
+def test_no_bench_and_no_result(tmp_path, three):
     with pytest.raises(BenchError, match=r"found no bench\.toml in it"):
         sb.verify(tmp_path)
     save = "Save one: spectralbench compare BENCH --save BENCH/results/comparison.nc"
     with pytest.raises(BenchError, match=f"found no archive in its folder results; .*{save}"):
-        sb.verify(small)
+        sb.verify(three)
     with pytest.raises(BenchError, match="found no archive named"):
-        sb.verify(small, [])
-    (entry,) = sb.verify(small, tmp_path / "nowhere.nc").results
+        sb.verify(three, [])
+    (entry,) = sb.verify(three, tmp_path / "nowhere.nc").results
     assert f"{tmp_path / 'nowhere.nc'}: found no such file or folder; expected an archive" in entry.said[0]
 
 
-def test_json_is_strict_and_holds_the_provenance(both, made):
-    both.manifest('maximum_time = "30 s"', 'maximum_time = "3 s"')
-    found = sb.verify(both.folder)
+def test_json_is_strict_and_holds_the_provenance(in_a_tenth_of_the_time, made):
+    found = in_a_tenth_of_the_time
     document = json.loads(found.to_json(), parse_constant=pytest.fail)
     assert (document["ok"], document["tolerance"]) == (False, 1e-9)
     first, second = document["results"]
@@ -451,7 +481,7 @@ def test_json_is_strict_and_holds_the_provenance(both, made):
     assert first["said"] == list(found.results[0].said)
 
 
-def test_provenance_outlives_the_archive(archives, made, small):
+def test_provenance_outlives_the_archive(archives, made, three):
     """Hashes, manifest, versions, draws and seed are there, and readable, before and after."""
     for before, name in zip(made, ("reduction.nc", "comparison.nc"), strict=True):
         after = sb.load(archives / name)
@@ -460,7 +490,7 @@ def test_provenance_outlives_the_archive(archives, made, small):
         assert provenance["settings"] == {"draws": DRAWS, "seed": SEED}
         assert set(provenance["versions"]) == {"python", "spectralbench", "numpy", "scipy", "xarray"}
         assert "bench.toml" in provenance["files"]
-        assert after.attrs["manifest"] == (small / "bench.toml").read_text(encoding="utf-8")
+        assert after.attrs["manifest"] == (three / "bench.toml").read_text(encoding="utf-8")
 
 
 def figure(values, units="s", dims=("source",), **coordinates):
@@ -550,7 +580,7 @@ def test_draws_far_out_hide_no_change_of_the_others():
 
 
 @pytest.mark.usefixtures("as_made")
-def test_a_spread_that_changes_around_the_same_mean_is_told(kept, made):
+def test_a_spread_that_changes_around_the_same_mean_is_told(few, made):
     """Closed form: what lies 1.3 times as far from its mean has 1.3 times the standard uncertainty."""
 
     def change(result):
@@ -558,8 +588,8 @@ def test_a_spread_that_changes_around_the_same_mean_is_told(kept, made):
         mean = exposure.mean("draw")
         return result.assign(exposure_time=(mean + 1.3 * (exposure - mean)).assign_attrs(exposure.attrs))
 
-    altered(kept, change)
-    entry = verified(kept)
+    altered(few, change)
+    entry = verified(few)
     assert entry.status == DIFFERS
     assert {one.figure for one in entry.differences} == {"exposure_time"}
     for one in entry.differences:
@@ -570,9 +600,9 @@ def test_a_spread_that_changes_around_the_same_mean_is_told(kept, made):
 
 
 @pytest.mark.usefixtures("as_made")
-def test_advice_that_was_changed_in_the_archive_is_told(kept):
-    altered(kept, lambda result: result.assign_attrs(advice="Test first: arc. It cures best."))
-    (entry,) = (found := sb.verify(kept.folder)).results
+def test_advice_that_was_changed_in_the_archive_is_told(few):
+    altered(few, lambda result: result.assign_attrs(advice="Test first: arc. It cures best."))
+    (entry,) = (found := sb.verify(few.folder)).results
     assert not entry.ok
     assert (entry.status, entry.differences) == (DIFFERS, ())
     (text,) = entry.texts
@@ -620,19 +650,18 @@ def test_history_of_a_reduction_is_held_but_for_hashes(made):
 
 
 @pytest.mark.usefixtures("as_made")
-def test_words_of_another_version_are_told_and_fail_nothing(kept, monkeypatch):
+def test_words_of_another_version_are_told_and_fail_nothing(few, monkeypatch):
     real = origins.version
     monkeypatch.setattr(origins, "version", lambda name: "9.9.9" if name == "spectralbench" else real(name))
-    altered(kept, lambda result: result.assign_attrs(rule="As it was worded then."))
-    entry = verified(kept)
+    altered(few, lambda result: result.assign_attrs(rule="As it was worded then."))
+    entry = verified(few)
     assert (entry.ok, entry.status) == (True, SAME_BITS)
     assert "This version words otherwise, and no figure changes by it: rule." in entry.said
     assert [one.figure for one in entry.texts] == ["rule"]
 
 
-def test_texts_that_change_with_a_file_are_named_only(kept):
-    kept.manifest('maximum_time = "30 s"', 'maximum_time = "3 s"')
-    entry = verified(kept)
+def test_texts_that_change_with_a_file_are_named_only(in_a_tenth_of_the_time):
+    entry, _ = in_a_tenth_of_the_time.results
     assert told(entry, "Texts that differ with that: ").startswith(
         "Texts that differ with that: advice, reason"
     )

@@ -126,6 +126,15 @@ def test_one_count_changed_by_one_is_told_with_its_place_and_what_it_was(rezippe
     assert "Why: nothing else differs, so raw/led_385.csv moved the figures." in entry.said
 
 
+@pytest.fixture
+def as_saved(monkeypatch):
+    """What is made again is what was saved."""
+    monkeypatch.setattr(
+        verifying, "_made_again", lambda _, saved: {one.kind: sb.load(one.path) for one in saved}
+    )
+
+
+@pytest.mark.usefixtures("as_saved")
 def test_an_unpacked_bench_tells_the_place_too(made, tmp_path):
     folder = sb.unpack(made, tmp_path / "bench")
     path = folder / "raw" / "led_385.csv"
@@ -180,6 +189,7 @@ def test_what_results_share_is_found_and_made_once(made, tmp_path, monkeypatch):
     assert list(one.places) == list(other.places) == ["raw/led_385.csv"]
 
 
+@pytest.mark.usefixtures("as_saved")
 def test_other_versions_and_another_computer_are_named_and_fail_nothing(rezipped):
     found = sb.verify(rezipped(other_version), RESULT)
     assert found.ok

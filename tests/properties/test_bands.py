@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import xarray as xr
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -46,6 +46,7 @@ def size(spectrum):
     return float(abs(spectrum).max() * np.ptp(spectrum.wavelength.values)) + 1e-300
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(low=-1e3), 3))
 def test_bands_and_photons_add_up_over_any_split(case):
     spectrum, low, middle, high = case
@@ -59,6 +60,7 @@ def test_bands_and_photons_add_up_over_any_split(case):
     )
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(rows=(2,), low=-1e3)), st.floats(-10, 10), st.floats(-10, 10))
 def test_bands_and_photons_are_linear(case, p, q):
     pair, low, high = case
@@ -69,6 +71,7 @@ def test_bands_and_photons_are_linear(case, p, q):
         assert float(together) == pytest.approx(float(apart), rel=0, abs=100 * EXACT * size(pair))
 
 
+@settings(max_examples=40)
 @given(with_band(spectra()))
 def test_the_unit_of_the_spectrum_makes_no_difference(case):
     spectrum, low, high = case
@@ -79,6 +82,7 @@ def test_the_unit_of_the_spectrum_makes_no_difference(case):
         )
 
 
+@settings(max_examples=40)
 @given(with_band(spectra()))
 def test_the_unit_of_the_wavelength_makes_no_difference(case):
     spectrum, low, high = case
@@ -100,6 +104,7 @@ def test_the_unit_of_the_wavelength_makes_no_difference(case):
             assert result == pytest.approx(expected, rel=0, abs=moved + EXACT * size(spectrum))
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(rows=(3,))))
 def test_the_direction_of_the_grid_makes_no_difference(case):
     spectrum, low, high = case
@@ -108,6 +113,7 @@ def test_the_direction_of_the_grid_makes_no_difference(case):
         np.testing.assert_allclose(turned, figure(spectrum, low, high), rtol=1e-13)
 
 
+@settings(max_examples=40)
 @given(with_band(grids().map(lambda x: xr.DataArray(x, {"wavelength": x}, "wavelength"))), st.data())
 def test_a_straight_line_is_integrated_exactly(case, data):
     """Edges inside a cell, and bands narrower than one, included."""
@@ -121,6 +127,7 @@ def test_a_straight_line_is_integrated_exactly(case, data):
     assert result == pytest.approx(expected, rel=1e-9, abs=EXACT * size(line))
 
 
+@settings(max_examples=40)
 @given(spectra(low=-1e3), st.floats(0, 100), st.floats(0, 100))
 def test_the_whole_grid_is_the_trapezoidal_rule(spectrum, before, after):
     grid = spectrum.wavelength.values
@@ -129,6 +136,7 @@ def test_the_whole_grid_is_the_trapezoidal_rule(spectrum, before, after):
     assert result == pytest.approx(expected, rel=0, abs=EXACT * size(spectrum))
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(low=-1e3)), st.data())
 def test_a_sample_on_the_straight_line_between_two_others_adds_nothing(case, data):
     spectrum, low, high = case
@@ -143,6 +151,7 @@ def test_a_sample_on_the_straight_line_between_two_others_adds_nothing(case, dat
     )
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(rows=(2, 3))), st.permutations(["draw", "source", "wavelength"]))
 def test_the_order_of_the_dimensions_makes_no_difference(case, order):
     spectrum, low, high = case
@@ -156,6 +165,7 @@ def test_the_order_of_the_dimensions_makes_no_difference(case, order):
                 np.testing.assert_allclose(result.isel(draw=draw, source=source), one, rtol=1e-12)
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(rows=(2,), least=3)), st.data())
 def test_a_missing_sample_harms_the_bands_that_need_it_and_no_other(case, data):
     spectrum, low, high = case
@@ -177,6 +187,7 @@ def test_a_missing_sample_harms_the_bands_that_need_it_and_no_other(case, data):
             np.testing.assert_allclose(after[0], before[0], rtol=1e-12)
 
 
+@settings(max_examples=40)
 @given(spectra(low=1e-3), st.data())
 def test_photons_are_energy_times_the_mean_wavelength(spectrum, data):
     """Between samples; inside a cell, bands that add up and a mean within the limits go before."""
@@ -190,6 +201,7 @@ def test_photons_are_energy_times_the_mean_wavelength(spectrum, data):
     assert float(photon_irradiance(spectrum, low, high)) == pytest.approx(float(expected), rel=1e-9)
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(low=1e-3)))
 def test_the_mean_wavelength_lies_within_the_limits(case):
     spectrum, low, high = case
@@ -197,6 +209,7 @@ def test_the_mean_wavelength_lies_within_the_limits(case):
     assert low * (1 - 1e-9) <= float(centroid_wavelength(spectrum, low, high)) <= high * (1 + 1e-9)
 
 
+@settings(max_examples=40)
 @given(with_band(spectra(low=-1e3)), st.sampled_from(["linear", "logarithmic"]))
 def test_a_weighting_of_1_is_the_band_of_its_range(case, rule):
     spectrum, low, high = case
@@ -206,6 +219,7 @@ def test_a_weighting_of_1_is_the_band_of_its_range(case, rule):
     assert result == pytest.approx(expected, rel=0, abs=EXACT * size(spectrum))
 
 
+@settings(max_examples=40)
 @given(
     with_band(
         grids().flatmap(
@@ -225,6 +239,7 @@ def test_integers_and_short_floats_count_as_their_values(case):
             np.testing.assert_allclose(result, exact, rtol=1e-12)
 
 
+@settings(max_examples=40)
 @given(spectra(rows=(2,)))
 def test_a_spectrum_of_zeros_has_no_irradiance(spectrum):
     low, high = spectrum.wavelength.values[[0, -1]]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import xarray as xr
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -28,6 +28,7 @@ def light(values):
     return along(values, units="W m-2 nm-1")
 
 
+@settings(max_examples=40)
 @given(lights, st.lists(shares, max_size=4))
 def test_transmittance_never_lifts_light(values, layers):
     behind = sb.through(light(values), *map(along, layers))
@@ -35,6 +36,7 @@ def test_transmittance_never_lifts_light(values, layers):
     assert (behind >= 0).all()
 
 
+@settings(max_examples=40)
 @given(lights, st.lists(shares, min_size=2, max_size=4), st.randoms())
 def test_the_order_of_layers_does_not_matter(values, layers, random):
     shuffled = random.sample(layers, len(layers))
@@ -43,6 +45,7 @@ def test_the_order_of_layers_does_not_matter(values, layers, random):
     np.testing.assert_allclose(one, other, rtol=1e-12, atol=1e-300)
 
 
+@settings(max_examples=40)
 @given(st.floats(0, 1), indices, indices, indices)
 def test_a_slab_never_lifts_light_and_its_energy_adds_up(bulk, index, before, after):
     """Reflected, absorbed and passed light are the light that came: summed bounce by bounce."""
@@ -62,6 +65,7 @@ def test_a_slab_never_lifts_light_and_its_energy_adds_up(bulk, index, before, af
     assert reflected + absorbed + found == pytest.approx(1, rel=1e-9)
 
 
+@settings(max_examples=40)
 @given(st.floats(1e-9, 1), indices, indices, indices)
 def test_the_inside_of_a_slab_is_found_again(bulk, index, before, after):
     outside = sb.slab_transmittance(bulk, index, before, after)
@@ -71,6 +75,7 @@ def test_the_inside_of_a_slab_is_found_again(bulk, index, before, after):
 measurable = arrays(float, GRID.size, elements=st.floats(1e-6, 1))  # less is below any detector
 
 
+@settings(max_examples=40)
 @given(measurable, st.floats(0.1, 10), st.floats(0.1, 10), st.floats(0.1, 10))
 def test_thicknesses_compose(bulk, first, second, third):
     direct = sb.scale_thickness(along(bulk), first, third)
@@ -79,6 +84,7 @@ def test_thicknesses_compose(bulk, first, second, third):
     np.testing.assert_allclose(by_way_of.where(~lost, direct), direct, rtol=1e-9, atol=0)
 
 
+@settings(max_examples=40)
 @given(lights, films, films)
 def test_photons_of_the_initiators_add_up_to_all(values, one, other):
     whole = along(one + other)
@@ -88,6 +94,7 @@ def test_photons_of_the_initiators_add_up_to_all(values, one, other):
     assert float(total) <= float(sb.photon_irradiance(light(values), 320, 430)) * (1 + 1e-9)
 
 
+@settings(max_examples=40)
 @given(lights, shares)
 def test_absorbance_and_transmittance_are_one_thing(values, passed):
     absorbed = sb.absorbance(along(passed))
@@ -114,8 +121,10 @@ def test_draws_pass_through_every_step():
         return judge(figures_at_bond_line(spectrum, cover, film, needed), needed)
 
     together = chain(factors)
-    for name in ("irradiance_at_part", "band_irradiance", "absorbed_photons", "exposure_time", "kept_share"):
-        assert together[name].sizes["draw"] == 20
-        for i, factor in enumerate(factors.values):
-            alone = float(chain(factor)[name].isel(source=0))
-            assert float(together[name].isel(source=0, draw=i)) == pytest.approx(alone, rel=1e-12)
+    names = ("irradiance_at_part", "band_irradiance", "absorbed_photons", "exposure_time", "kept_share")
+    for i in (0, 7, 19):
+        one = chain(factors.values[i])
+        for name in names:
+            assert together[name].sizes["draw"] == 20
+            found = float(together[name].isel(source=0, draw=i))
+            assert found == pytest.approx(float(one[name].isel(source=0)), rel=1e-12)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import xarray as xr
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -26,6 +26,7 @@ def same(result, expected):
     np.testing.assert_allclose(result, expected, rtol=0, atol=1e-9)
 
 
+@settings(max_examples=40)
 @given(lines(), st.integers(-100, 1000))
 def test_a_shift_of_the_grid_shifts_positions_and_keeps_the_width(line, shift):
     moved = line.assign_coords(wavelength=line.wavelength.values + shift)
@@ -34,6 +35,7 @@ def test_a_shift_of_the_grid_shifts_positions_and_keeps_the_width(line, shift):
         same(position(moved), position(line) + shift)
 
 
+@settings(max_examples=40)
 @given(lines(), st.integers(-3, 3))
 def test_a_stretch_of_the_grid_stretches_them_all(line, power):
     stretched = line.assign_coords(wavelength=line.wavelength.values * 2.0**power)
@@ -41,6 +43,7 @@ def test_a_stretch_of_the_grid_stretches_them_all(line, power):
         same(figure(stretched), figure(line) * 2.0**power)
 
 
+@settings(max_examples=40)
 @given(lines(), st.floats(1e-30, 1e30))
 def test_the_height_of_a_line_makes_no_difference(line, factor):
     # half maximum may be met or missed in the last digit where a sample stands on it
@@ -50,18 +53,21 @@ def test_the_height_of_a_line_makes_no_difference(line, factor):
         same(figure(line * factor), figure(line))
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_a_factor_of_two_makes_no_difference_to_the_last_digit(line):
     for figure in (*POSITIONS, fwhm):
         np.testing.assert_array_equal(figure(line * 2.0**40), figure(line))
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_the_direction_of_the_grid_makes_no_difference(line):
     for figure in (*POSITIONS, fwhm):
         np.testing.assert_array_equal(figure(line.isel(wavelength=slice(None, None, -1))), figure(line))
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_a_mirrored_line_has_mirrored_figures(line):
     assume((line == line.max()).sum() == 1)  # of two equal peaks the one at shorter wavelengths counts
@@ -73,6 +79,7 @@ def test_a_mirrored_line_has_mirrored_figures(line):
         same(position(mirror), 2000 - position(line))
 
 
+@settings(max_examples=40)
 @given(lines(rows=(3, 2)), st.permutations(["a", "b", "wavelength"]))
 def test_many_at_once_are_the_same_as_one_by_one(block, order):
     for figure in (*POSITIONS, fwhm):
@@ -95,6 +102,7 @@ def test_more_than_one_block_of_spectra_is_the_same_as_one_by_one():
         np.testing.assert_array_equal(result, [float(figure(row)) for row in rows])
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_crossings_lie_on_either_side_of_the_highest_sample_within_the_grid(line):
     width, centre = float(fwhm(line)), float(centre_wavelength(line))
@@ -105,6 +113,7 @@ def test_crossings_lie_on_either_side_of_the_highest_sample_within_the_grid(line
     assert grid[0] <= centre - width / 2 < top < centre + width / 2 <= grid[-1]
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_the_straight_line_through_the_samples_is_at_half_maximum_at_both_crossings(line):
     width, centre = float(fwhm(line)), float(centre_wavelength(line))
@@ -114,6 +123,7 @@ def test_the_straight_line_through_the_samples_is_at_half_maximum_at_both_crossi
     assert at == pytest.approx(float(line.max()) / 2, rel=0, abs=1e-7)
 
 
+@settings(max_examples=40)
 @given(lines())
 def test_the_peak_stays_between_the_neighbours_of_the_highest_sample(line):
     assume(line.max() > 0)
@@ -122,6 +132,7 @@ def test_the_peak_stays_between_the_neighbours_of_the_highest_sample(line):
     assert grid[max(top - 1, 0)] <= peak <= grid[min(top + 1, grid.size - 1)]
 
 
+@settings(max_examples=40)
 @given(st.floats(-0.5, 0.5), st.floats(1.0, 50.0), st.floats(0.1, 10.0))
 def test_the_peak_of_a_parabola_is_found_exactly(offset, height, step):
     x = 365 + step * np.arange(-2.0, 3.0)
@@ -130,6 +141,7 @@ def test_the_peak_of_a_parabola_is_found_exactly(offset, height, step):
     assert float(peak_wavelength(parabola)) == pytest.approx(vertex, rel=0, abs=1e-9 * step * height)
 
 
+@settings(max_examples=40)
 @given(lines(), st.integers(0, 2), st.integers(1, 10))
 def test_whole_numbers_are_taken_as_they_are(line, which, factor):
     dtype = ("uint16", "int32", "float32")[which]
@@ -137,6 +149,7 @@ def test_whole_numbers_are_taken_as_they_are(line, which, factor):
         np.testing.assert_array_equal(figure((line * factor).astype(dtype)), figure(line * factor))
 
 
+@settings(max_examples=40)
 @given(lines(rows=(2,)), st.data())
 def test_a_missing_sample_leaves_the_other_spectra_alone(pair, data):
     spoilt = pair.copy(deep=True)
@@ -147,6 +160,7 @@ def test_a_missing_sample_leaves_the_other_spectra_alone(pair, data):
         np.testing.assert_array_equal(result[1], figure(pair)[1])
 
 
+@settings(max_examples=40)
 @given(lines(), st.integers(-100, 1000))
 def test_the_centroid_shifts_with_the_grid(line, shift):
     assume(line.sum() > 0)

@@ -109,12 +109,12 @@ def test_a_folder_that_is_no_bench_cannot_be_verified(tmp_path, capsys):
 
 def test_an_archive_that_cannot_be_read_stops_no_other(bench, monkeypatch, capsys):
     monkeypatch.chdir(bench.parent)
-    names = ["nowhere.nc", "bench/bench.toml", "bench/results/comparison.nc"]
+    names = ["nowhere.nc", "bench/bench.toml", "bench/results/reduction.zarr"]
     assert main(["verify", "bench", *names, "--quiet"]) == BAD_DATA
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith("✗ nowhere.nc: found no such file or folder; expected an archive")
     assert lines[1].startswith("✗ bench.toml: found a file that is no NetCDF 4 file; expected an archive")
-    assert lines[2].startswith("✓ results/comparison.nc, a comparison without draws: all ")
+    assert lines[2].startswith("✓ results/reduction.zarr, a reduction without draws: all ")
     assert lines[-1] == "2 saved results of bench do not agree with their raw files."
 
 

@@ -110,17 +110,16 @@ def test_same_kind():
         same_kind("W m-2", "florins")
 
 
-@pytest.mark.parametrize("text", ["9**9**9**9", "10**99999999 m", "m**(9**9**9)"])
-def test_a_unit_from_a_file_cannot_stop_the_program(text):
-    code = "import sys; from spectralbench.units import same_kind; same_kind(sys.argv[1], 'nm')"
-    run = subprocess.run([sys.executable, "-c", code, text], capture_output=True, text=True, timeout=15)
-    assert "UnitsError" in run.stderr
-
-
-def test_a_number_from_a_file_cannot_stop_the_program():
-    code = "from spectralbench.units import measured; measured('1 nm' + ' ' * 5000 + '!', 'nm')"
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=15)
-    assert "UnitsError" in run.stderr
+def test_nothing_from_a_file_can_stop_the_program():
+    units, number = ["9**9**9**9", "10**99999999 m", "m**(9**9**9)"], "1 nm" + " " * 5000 + "!"
+    code = (
+        "import pytest; from spectralbench.errors import UnitsError\n"
+        "from spectralbench.units import measured, same_kind\n"
+        f"for text in {units}:\n"
+        "    with pytest.raises(UnitsError): same_kind(text, 'nm')\n"
+        f"with pytest.raises(UnitsError): measured({number!r}, 'nm')\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=15)
 
 
 @pytest.mark.parametrize(
@@ -365,17 +364,6 @@ def test_the_decorated_function_keeps_its_name_and_signature():
     assert example.__name__ == "example"
     with pytest.raises(TypeError, match="first"):
         example()
-
-
-def test_no_unit_registry_is_built_for_declared_units():
-    code = (
-        "import xarray as xr; from spectralbench import reduction, units\n"
-        "e = xr.DataArray([1., 1.], {'wavelength': [300., 400.]}, 'wavelength')\n"
-        "e.attrs['units'] = 'W m-2 nm-1'\n"
-        "reduction.band_irradiance(e, 315, 400); "
-        "raise SystemExit(units.conversion._registry.cache_info().currsize)"
-    )
-    assert subprocess.run([sys.executable, "-c", code], timeout=60).returncode == 0
 
 
 @pytest.mark.parametrize("text", ["transmittance" * 4 + "!", "a" * 59 + "?", "a_" * 29 + "é"])

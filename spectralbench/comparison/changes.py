@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ from spectralbench.comparison.heating import OF_LIGHT, Stack, heating
 from spectralbench.comparison.needed import exposure_with, times_the_light
 from spectralbench.comparison.words import SURE, three_digits
 
-_WEAKEST = 0.02  # of the light; weaker is no proposal
+_FIRST = (2, 14, 100)  # per cent of the light that are tried; weaker is no proposal
 
 
 class Means(NamedTuple):
@@ -154,13 +154,15 @@ def weaker_and_longer(figures: xr.Dataset, stack: Stack, limit: float, speed: fl
     str
         What would do, or why nothing of the kind does.
     """
-    if warmest(figures, stack, _WEAKEST) > limit:
+    tried = {at: warmest(figures, stack, at / 100) for at in _FIRST}
+    if tried[_FIRST[0]] > limit:
         return "none by weaker light for longer: the dose itself warms it, so let it cool between exposures"
-    low, high = _WEAKEST, 1.0
-    while high - low > 0.005:
-        middle = (low + high) / 2
-        low, high = (middle, high) if warmest(figures, stack, middle) <= limit else (low, middle)
-    share = np.floor(100 * low + 1e-9) / 100 or low
+    low, high = _around(tried, limit)
+    while high - low > 1:
+        middle = int(np.clip(_between(tried, limit, stack.ambient), low + 1, high - 1))
+        tried[middle] = warmest(figures, stack, middle / 100)
+        low, high = _around(tried, limit)
+    share = low / 100
     weaker = f"with {100 * share:.0f} % of the light"
     if "needed_irradiance" in figures:
         needed = figures["needed_irradiance"] / figures["band_irradiance"]  # infinite where nothing does
@@ -171,6 +173,23 @@ def weaker_and_longer(figures: xr.Dataset, stack: Stack, limit: float, speed: fl
     if np.isfinite(speed):
         return f"{weaker}, at {three_digits(speed * share)} mm/s"
     return f"{weaker}, for {three_digits(float(exposure_with(figures, share).mean()))} s"
+
+
+def _around(tried: Mapping[int, float], limit: float) -> tuple[int, int]:
+    """The most light that was cool enough, and the next that was tried, which was not [%]."""
+    low = max(at for at, temperature in tried.items() if temperature <= limit and at < 100)
+    return low, min(at for at in tried if at > low)
+
+
+def _between(tried: Mapping[int, float], limit: float, ambient: float) -> float:
+    """How much light should just be cool enough, by all that was tried, as both go by powers [%]."""
+    from scipy.interpolate import PchipInterpolator
+
+    shares = sorted(tried)
+    rises = np.array([tried[at] - ambient for at in shares])
+    if not (rises[0] > 0 and (np.diff(rises) > 0).all()):
+        return sum(_around(tried, limit)) / 2
+    return float(np.exp(PchipInterpolator(np.log(rises), np.log(shares))(np.log(limit - ambient))))
 
 
 def warmest(figures: xr.Dataset, stack: Stack, share: float) -> float:

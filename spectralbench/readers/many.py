@@ -23,7 +23,7 @@ from spectralbench.readers.stack import Part, part_of, stacked
 
 _TURN = 4000  # files that are shared out at a time
 _PAYS = 100  # files for each core: starting a process takes as long as reading some dozens
-_PAYS_ALIKE = 1500  # files written alike take a tenth of the time, and their numbers as long to send
+_PAYS_ALIKE = 150  # files written alike take a tenth of the time, and their numbers have to be sent
 _REMEMBERED = 4  # ways of writing that take turns in one list of files
 
 

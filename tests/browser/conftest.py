@@ -337,20 +337,24 @@ def theme(watched: Any) -> Iterator[Callable[[str], None]]:
 
 
 @pytest.fixture
-def barriers(watched: Any) -> Callable[[str], list[Any]]:
-    """What axe-core finds serious or critical in what a selector matches."""
+def barriers(watched: Any, theme: Callable[[str], None]) -> Callable[[str], list[Any]]:
+    """What axe-core finds serious or critical in what a selector matches: in the dark, then in the light."""
     watched.evaluate((files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8"))
 
     def found(selector: str) -> list[Any]:
-        return list(watched.evaluate(BARRIERS, selector))
+        theme("Dark")
+        dark = watched.evaluate(BARRIERS, [selector, TAGS])
+        theme("Light")
+        return [*dark, *watched.evaluate(BARRIERS, [selector, OF_COLOUR])]
 
     return found
 
 
-BARRIERS = """async selector => {
-  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+TAGS = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+OF_COLOUR = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}  # all that a theme changes
+BARRIERS = """async ([selector, runOnly]) => {
   const shown = [...document.querySelectorAll(selector)].filter(one => one.getClientRects().length > 0);
-  const {violations, passes} = await window.axe.run(shown, {runOnly: tags});
+  const {violations, passes} = await window.axe.run(shown, {runOnly, resultTypes: ['violations']});
   const grave = violations.filter(one => ['serious', 'critical'].includes(one.impact));
   return passes.length === 0
     ? ['nothing was looked at']

@@ -8,17 +8,13 @@ expect = pytest.importorskip("playwright.sync_api").expect
 expect.set_options(timeout=15_000)
 
 
-def test_the_file_viewer(theme, barriers, opened):
+def test_the_file_viewer(barriers, opened):
     opened("lamp.spectrum.csv")
-    for name in ("Dark", "Light"):
-        theme(name)
-        assert barriers(".sb") == []
+    assert barriers(".sb") == []
 
 
-def test_the_look_up(page, theme, barriers):
+def test_the_look_up(page, barriers):
     page.evaluate("void window.jupyterapp.commands.execute('spectralbench:look-up', {query: 'thickness'})")
     options = page.get_by_role("listbox", name="Functions").get_by_role("option")
     expect(options.first).to_be_visible()
-    for name in ("Dark", "Light"):
-        theme(name)
-        assert barriers(".sb-finder") == []
+    assert barriers(".sb-finder") == []

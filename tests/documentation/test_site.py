@@ -23,6 +23,7 @@ from spectralbench.cli import parser
 
 ROOT = Path(__file__).parents[2]
 SOURCES = ROOT / "spectralbench" / "documentation"
+ENOUGH = 60  # values from outside: published, or computed by a package of others
 OFFLINE = """
 import gc, socket, sys
 gc.disable()  # the pages are built and gone; counting references takes a tenth of the time
@@ -54,14 +55,27 @@ class Page(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def recorded(tmp_path_factory):
-    """What one small file of check values records, as `make docs` has all of them recorded."""
+def references(tmp_path_factory):
+    """One file of check values: what it records, as for `make docs`, and what `make references` prints."""
     file = tmp_path_factory.mktemp("recorded") / "check_values.xml"
-    command = [sys.executable, "-m", "pytest", "tests/references/test_eckerle4.py", "-q"]
-    command += ["-p", "no:cacheprovider", "-o", "junit_family=legacy", f"--junitxml={file}"]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "tests/references/test_wavelength_lines.py",
+        "--references",
+        "-q",
+    ]
+    command += ["-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist"]
+    command += ["-o", "junit_family=legacy", f"--junitxml={file}"]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout
-    return file
+    return file, done.stdout
+
+
+@pytest.fixture(scope="module")
+def recorded(references):
+    return references[0]
 
 
 @pytest.fixture(scope="module")
@@ -145,16 +159,35 @@ def test_every_criterion_is_explained(pages, reduced):
     assert set(told) == names | {"criterion"}
 
 
+def rows_of(recorded):
+    kept = [found.get("value") for found in ElementTree.parse(recorded).iter("property")]
+    return [ast.literal_eval(value) for value in kept]
+
+
 def test_check_values_are_those_that_were_recorded(site, recorded):
     text = html.unescape((site / "check_values.html").read_text(encoding="utf-8"))
-    kept = [found.get("value") for found in ElementTree.parse(recorded).iter("property")]
-    assert len(kept) >= 3
-    for what, source, standing, expected, *_ in map(ast.literal_eval, kept):
+    text = re.sub("[‘’]", "'", text)  # as a page curls them
+    rows = rows_of(recorded)
+    assert len(rows) >= ENOUGH
+    for what, source, standing, expected, *_ in rows:
         assert f"<p>{what}</p>" in text
         assert f"<strong>{standing}</strong>: {source}" in text
         assert f"<p>{expected}</p>" in text
-    assert f"{len(kept)} independent values" in text
+    independent = [row for row in rows if row[2] != "closed form"]
+    assert f"{len(independent)} independent values" in text
     assert "All agree." in text
+
+
+def test_there_are_enough_values_from_outside(references):
+    """One file of them is enough by itself."""
+    recorded, printed = references
+    found = re.search(r"^(\d+) independent values, (\d+) sources, all agree: ", printed, re.MULTILINE)
+    assert found, printed
+    rows = re.findall(r"^    .*\S +\S+ +\S+ +\d+ +\d+$", printed, re.MULTILINE)
+    closed = re.search(r"beside them (\d+) closed forms", printed)
+    assert len(rows) == int(found[1]) + int(closed[1]) == len(rows_of(recorded))
+    assert int(found[1]) >= ENOUGH
+    assert int(found[2]) >= 5
 
 
 def test_a_value_that_disagrees_is_counted():

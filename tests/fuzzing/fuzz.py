@@ -1,6 +1,6 @@
 """Feed the readers with damaged files, guided by the code that each one reaches.
 
-    python tests/fuzzing/fuzz.py delimited --runs 20000
+    python tests/fuzzing/fuzz.py delimited jcamp --runs 20000
 
 Begins with the valid files in tests/samples and mutates them. An input may give a result or a
 ReadError, within a second; anything else stops the run, and libFuzzer writes the input down as
@@ -8,6 +8,7 @@ ReadError, within a second; anything else stops the run, and libFuzzer writes th
 """
 
 import argparse
+import os
 import sys
 import tempfile
 import time
@@ -46,23 +47,36 @@ WORDS = {
 
 
 def main() -> None:
-    """Fuzz one reader."""
+    """Fuzz one reader after the other, each in a process of its own, which the fuzzer ends."""
     words = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
-    words.add_argument("reader", choices=sorted(SEEDS))
+    words.add_argument("readers", metavar="reader", choices=sorted(SEEDS), nargs="+")
     words.add_argument("--runs", type=int, default=20_000, help="inputs tried (default: %(default)s)")
     words.add_argument("--seed", type=int, default=0, help="of the mutations; 0 takes another every time")
     words.add_argument("--corpus", type=Path, help="folder in which inputs that reach new code are kept")
     chosen = words.parse_args()
     with tempfile.TemporaryDirectory() as folder:
+        bare = Path(folder) / "bare.txt"
+        bare.write_text("365 1\n366 2\n")
+        read(bare, axis_units="µm")  # units are loaded on first use, which is no fault of an input
+    for reader in chosen.readers:
+        child = os.fork()
+        if child == 0:
+            fuzz(reader, chosen)
+        _, status = os.waitpid(child, 0)
+        if status:
+            sys.exit(os.waitstatus_to_exitcode(status))
+
+
+def fuzz(reader: str, chosen: argparse.Namespace) -> None:
+    """Fuzz one reader; this does not return."""
+    with tempfile.TemporaryDirectory() as folder:
         here = Path(folder)
         (here / "seeds").mkdir()
         for path in sorted(SAMPLES.iterdir()):
-            if path.suffix in SEEDS[chosen.reader]:
+            if path.suffix in SEEDS[reader]:
                 (here / "seeds" / path.name).write_bytes(path.read_bytes()[:20_000])
-        (here / "words").write_text("".join(f'"{_escaped(word)}"\n' for word in WORDS[chosen.reader]))
+        (here / "words").write_text("".join(f'"{_escaped(word)}"\n' for word in WORDS[reader]))
         target = here / "input"
-        target.write_text("365 1\n366 2\n")
-        read(target, axis_units="µm")  # units are loaded on first use, which is no fault of an input
 
         def one(data: bytes) -> None:
             target.write_bytes(data)

@@ -13,14 +13,13 @@ from spectralbench.readers import read
 
 HERE = Path(__file__).parent
 FOUND = sorted((HERE / "found").glob("*"))
-RUNS = 1500  # inputs tried for each reader in the suite; `make fuzz` tries more
+RUNS = 600  # inputs tried for each reader in the suite; `make fuzz` tries more
 
 
-@pytest.mark.parametrize("reader", ["delimited", "jcamp", "tm27"])
-def test_damaged_files_give_a_result_or_a_read_error(reader, tmp_path):
+def test_damaged_files_give_a_result_or_a_read_error(tmp_path):
     pytest.importorskip("atheris", reason="the fuzzer is built for Linux only", exc_type=ImportError)
     done = subprocess.run(
-        [sys.executable, str(HERE / "fuzz.py"), reader, f"--runs={RUNS}", "--seed=7"],
+        [sys.executable, str(HERE / "fuzz.py"), "delimited", "jcamp", "tm27", f"--runs={RUNS}", "--seed=7"],
         cwd=tmp_path,
         env=os.environ | {"TMPDIR": str(tmp_path)},
         capture_output=True,
@@ -29,8 +28,9 @@ def test_damaged_files_give_a_result_or_a_read_error(reader, tmp_path):
         check=False,
     )
     assert done.returncode == 0, done.stderr[-4000:]
-    tried = int(re.search(r"number_of_executed_units: (\d+)", done.stderr)[1])
-    assert tried >= RUNS
+    tried = [int(runs) for runs in re.findall(r"number_of_executed_units: (\d+)", done.stderr)]
+    assert len(tried) == 3
+    assert min(tried) >= RUNS
 
 
 @pytest.mark.parametrize("path", FOUND, ids=[path.name for path in FOUND])

@@ -49,8 +49,8 @@ def test_housing_material(run, tmp_path):
     assert pictures == 1
 
 
-def test_which_source_takes_the_bench_that_is_there(run, tmp_path, demo):
-    shutil.copytree(demo, tmp_path / "bench")
+def test_which_source_takes_the_bench_that_is_there(run, tmp_path, small):
+    shutil.copytree(small, tmp_path / "bench")
     text, _ = run("which_source", tmp_path)
     assert "Test first: LED 405" in text
     assert "no proof of a cure" in text

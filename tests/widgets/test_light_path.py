@@ -16,6 +16,7 @@ import spectralbench as sb
 from spectralbench.errors import RangeError, UnitsError
 from spectralbench.payload import unpack
 from spectralbench.widgets import LightPath
+from spectralbench.widgets.light_path import _WORKER
 from spectralbench.widgets.saving import MIME
 from spectralbench.widgets.turning import Turning
 
@@ -73,9 +74,9 @@ def test_a_bench_with_draws_is_turned_too(demo):
     assert path.tree["sources"].sizes["draw"] == 20
 
 
-def test_heads_together_are_quick_too(demo, tmp_path):
+def test_heads_together_are_quick_too(small, tmp_path):
     heads = '[{ source = "LED 385" }, { source = "LED 405", setting = "50 %" }]'
-    folder = shutil.copytree(demo, tmp_path / "bench")
+    folder = shutil.copytree(small, tmp_path / "bench")
     manifest = folder / "bench.toml"
     text = manifest.read_text(encoding="utf-8")
     first = '[[source]]\nname = "arc"\n'
@@ -115,7 +116,7 @@ def test_it_begins_as_the_bench_is(path):
     assert path.time == 30.0
     fixed = {(one["control"], one["of"]): one["fixed"] for one in path.controls if one["fixed"]}
     assert "takes its beam" in fixed["distance", "arc"]
-    assert "[[ageing]] log or stated_end_output" in fixed["hours", "LED 385"]
+    assert "[[ageing]] or stated_end_output" in fixed["hours", "LED 385"]
     assert path.comparison["sources"][0]["source"] == "LED 405"
     assert path.state == ""
 
@@ -189,9 +190,10 @@ def test_what_is_compared_for_a_browser_gives_way_to_what_python_turns(path):
     async def both():
         path.set_state({"level": {**path.level, "LED 405": 90.0}})
         path._waiting.cancel()
-        path._start(asyncio.get_running_loop())
+        loop = asyncio.get_running_loop()
+        path._start(loop)
         path.turn(level={"LED 405": 10})
-        await asyncio.sleep(3)
+        await loop.run_in_executor(_WORKER, lambda: None)  # whose turn comes once the comparison is shown
 
     asyncio.run(both())
     light = float(path.result.band_irradiance.sel(source="LED 405")) / 10

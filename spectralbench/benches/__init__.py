@@ -4,12 +4,10 @@ from spectralbench.benches.adjusting import adjust
 from spectralbench.benches.comparing import compare
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.origins import provenance
-from spectralbench.benches.packing import pack
 from spectralbench.benches.reducing import reduce_bench
+from spectralbench.benches.reproduction import pack, unpack, verify
 from spectralbench.benches.starting import start_bench
 from spectralbench.benches.sweeping import sweep
-from spectralbench.benches.unpacking import unpack
-from spectralbench.benches.verifying import verify
 
 __all__ = [
     "adjust",

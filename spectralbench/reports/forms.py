@@ -13,9 +13,9 @@ from typing import Any, Literal, get_type_hints
 
 from pydantic import BaseModel, ConfigDict, create_model
 
-from spectralbench.benches.differences import Difference
-from spectralbench.benches.pack_state import PackState
-from spectralbench.benches.verification import Verification, Verified
+from spectralbench.benches.reproduction.differences import Difference
+from spectralbench.benches.reproduction.pack_state import PackState
+from spectralbench.benches.reproduction.verification import Verification, Verified
 
 _DIALECT = "https://json-schema.org/draft/2020-12/schema"  # its name, which nothing fetches
 Verdict = Literal["met", "not met", "not known", "no limit"]

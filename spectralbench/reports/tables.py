@@ -298,7 +298,7 @@ def print_verification(console: Console, record: Record) -> None:
     console : rich.console.Console
         Where to.
     record : dict
-        From `spectralbench.benches.verification.Verification.to_dict`.
+        From `spectralbench.benches.reproduction.verification.Verification.to_dict`.
 
     Examples
     --------

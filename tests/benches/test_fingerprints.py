@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spectralbench.benches.fingerprints import Place, fingerprints, first_difference
+from spectralbench.benches.reproduction.fingerprints import Place, fingerprints, first_difference
 
 
 def told(then, now):

@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 
 import spectralbench as sb
-from spectralbench.benches import packing, packing_list
-from spectralbench.benches.packing_list import key_figures, read_list
-from spectralbench.benches.unpacking import opened_pack
+from spectralbench.benches.reproduction import packing, packing_list
+from spectralbench.benches.reproduction.packing_list import key_figures, read_list
+from spectralbench.benches.reproduction.unpacking import opened_pack
 from spectralbench.errors import BenchError, RangeError, ReadError
 
 

@@ -11,12 +11,13 @@ import pytest
 import xarray as xr
 
 import spectralbench as sb
-from spectralbench.benches import origins, verifying
-from spectralbench.benches.changed_files import settings_changed
+from spectralbench.benches import origins
 from spectralbench.benches.comparing import reduced_and_compared
-from spectralbench.benches.differences import agreement
-from spectralbench.benches.verification import DIFFERS, NOT_MADE, NOT_READ, SAME, SAME_BITS
-from spectralbench.benches.wording import reworded
+from spectralbench.benches.reproduction import verifying
+from spectralbench.benches.reproduction.changed_files import settings_changed
+from spectralbench.benches.reproduction.differences import agreement
+from spectralbench.benches.reproduction.verification import DIFFERS, NOT_MADE, NOT_READ, SAME, SAME_BITS
+from spectralbench.benches.reproduction.wording import reworded
 from spectralbench.errors import BenchError, RangeError
 
 DRAWS, SEED = 20, 3

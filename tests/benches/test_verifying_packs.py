@@ -11,15 +11,15 @@ from pathlib import Path
 import pytest
 
 import spectralbench as sb
-from spectralbench.benches import verifying
-from spectralbench.benches.causes import causes_of, worth_telling_apart
-from spectralbench.benches.changed_files import places_changed
-from spectralbench.benches.differences import Difference
-from spectralbench.benches.pack_state import state_of
-from spectralbench.benches.packing_list import PackingList, listed
-from spectralbench.benches.saved_results import saved_results
-from spectralbench.benches.unpacking import opened_pack
-from spectralbench.benches.verification import DIFFERS, NOT_MADE, NOT_READ, SAME_BITS, Verified
+from spectralbench.benches.reproduction import verifying
+from spectralbench.benches.reproduction.causes import causes_of, worth_telling_apart
+from spectralbench.benches.reproduction.changed_files import places_changed
+from spectralbench.benches.reproduction.differences import Difference
+from spectralbench.benches.reproduction.pack_state import state_of
+from spectralbench.benches.reproduction.packing_list import PackingList, listed
+from spectralbench.benches.reproduction.saved_results import saved_results
+from spectralbench.benches.reproduction.unpacking import opened_pack
+from spectralbench.benches.reproduction.verification import DIFFERS, NOT_MADE, NOT_READ, SAME_BITS, Verified
 from spectralbench.errors import BenchError, ReadError
 
 RESULT = "results/comparison.nc"

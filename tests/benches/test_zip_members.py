@@ -15,8 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spectralbench.benches import zip_members
-from spectralbench.benches.zip_members import clash, look_at, name_fault, write_members
+from spectralbench.benches.reproduction import zip_members
+from spectralbench.benches.reproduction.zip_members import clash, look_at, name_fault, write_members
 from spectralbench.errors import ReadError
 
 GOOD = {"bench.toml": b'title = "x"', "raw/led.csv": b"385,12345\n" * 30}

@@ -17,18 +17,18 @@ import xarray as xr
 from spectralbench.archives import load
 from spectralbench.benches.adjusting import with_adjustments
 from spectralbench.benches.adjustments import kept
-from spectralbench.benches.causes import causes_of, worth_telling_apart
-from spectralbench.benches.changed_files import files_changed, places_changed, settings_changed
 from spectralbench.benches.comparing import compare, reduced_and_compared
-from spectralbench.benches.differences import Result, agreement
 from spectralbench.benches.folder import open_bench
 from spectralbench.benches.manifest import MANIFEST, read_manifest
-from spectralbench.benches.pack_state import state_of
-from spectralbench.benches.packing_list import PackingList, versions_here
 from spectralbench.benches.reducing import reduce_bench
-from spectralbench.benches.saved_results import Paths, Saved, Unreadable, saved_results
-from spectralbench.benches.unpacking import opened_pack
-from spectralbench.benches.verification import (
+from spectralbench.benches.reproduction.causes import causes_of, worth_telling_apart
+from spectralbench.benches.reproduction.changed_files import files_changed, places_changed, settings_changed
+from spectralbench.benches.reproduction.differences import Result, agreement
+from spectralbench.benches.reproduction.pack_state import state_of
+from spectralbench.benches.reproduction.packing_list import PackingList, versions_here
+from spectralbench.benches.reproduction.saved_results import Paths, Saved, Unreadable, saved_results
+from spectralbench.benches.reproduction.unpacking import opened_pack
+from spectralbench.benches.reproduction.verification import (
     DIFFERS,
     NOT_MADE,
     NOT_READ,
@@ -38,7 +38,7 @@ from spectralbench.benches.verification import (
     Verified,
     in_words,
 )
-from spectralbench.benches.wording import reworded
+from spectralbench.benches.reproduction.wording import reworded
 from spectralbench.errors import BenchError, Fault, RangeError, SpectralBenchError, printable, quote
 
 _log = logging.getLogger(__name__)

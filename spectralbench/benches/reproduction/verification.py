@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from spectralbench.benches.differences import Difference
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.benches.pack_state import PackState
+from spectralbench.benches.reproduction.differences import Difference
+from spectralbench.benches.reproduction.pack_state import PackState
 from spectralbench.errors import printable, quote
 
 SAME_BITS, SAME, DIFFERS = "same bits", "same within the tolerance", "differs"

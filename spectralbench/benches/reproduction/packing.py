@@ -20,7 +20,7 @@ import xarray as xr
 from spectralbench.archives import load, save
 from spectralbench.benches.comparing import compare
 from spectralbench.benches.folder import open_bench
-from spectralbench.benches.packing_list import (
+from spectralbench.benches.reproduction.packing_list import (
     LIST,
     PackingList,
     key_figures,
@@ -28,8 +28,14 @@ from spectralbench.benches.packing_list import (
     platform_here,
     versions_here,
 )
-from spectralbench.benches.saved_results import RESULTS, Saved, Unreadable, archives_in, saved_results
-from spectralbench.benches.zip_members import LARGEST, MOST, clash, look_at, name_fault
+from spectralbench.benches.reproduction.saved_results import (
+    RESULTS,
+    Saved,
+    Unreadable,
+    archives_in,
+    saved_results,
+)
+from spectralbench.benches.reproduction.zip_members import LARGEST, MOST, clash, look_at, name_fault
 from spectralbench.errors import BenchError, Fault, RangeError, ReadError, printable, quote
 
 _log = logging.getLogger(__name__)

@@ -10,9 +10,15 @@ from typing import Any
 import numpy as np
 
 from spectralbench.archives import load
-from spectralbench.benches.packing_list import LIST, PackingList, key_figures, platform_here, versions_here
-from spectralbench.benches.saved_results import Saved
-from spectralbench.benches.unpacking import unlike
+from spectralbench.benches.reproduction.packing_list import (
+    LIST,
+    PackingList,
+    key_figures,
+    platform_here,
+    versions_here,
+)
+from spectralbench.benches.reproduction.saved_results import Saved
+from spectralbench.benches.reproduction.unpacking import unlike
 from spectralbench.errors import printable
 
 _SHOWN = 12  # files or figures told one by one; JSON has all

@@ -94,7 +94,7 @@ def agreement(saved: Result, now: Result, tolerance: float) -> Agreement:
         Two numbers agree if they differ by at most this share of the saved one, or of the largest median
         over the draws that the figure has at any wavelength, whichever is larger. So a few draws far out
         hide no change of the others. A verdict agrees only if it is the same; other texts are held against
-        each other by `spectralbench.benches.wording.reworded`.
+        each other by `spectralbench.benches.reproduction.wording.reworded`.
 
     Returns
     -------

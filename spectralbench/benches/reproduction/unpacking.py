@@ -10,8 +10,8 @@ from os import PathLike, fsdecode
 from pathlib import Path
 
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.benches.packing_list import LIST, PackingList, read_list
-from spectralbench.benches.zip_members import refusal, write_members
+from spectralbench.benches.reproduction.packing_list import LIST, PackingList, read_list
+from spectralbench.benches.reproduction.zip_members import refusal, write_members
 from spectralbench.errors import BenchError, Fault, ReadError, printable
 
 _FOLDER = "bench"  # within a temporary folder: what is in a pack never stands beside anything else
@@ -47,7 +47,7 @@ def unpack(path: str | PathLike[str], folder: str | PathLike[str]) -> Path:
 
     Examples
     --------
-    >>> from spectralbench.benches.packing import pack
+    >>> from spectralbench.benches.reproduction.packing import pack
     >>> folder = Path(tempfile.mkdtemp())
     >>> made = pack(demo, folder / "demo.zip", draws=0)
     >>> sorted(path.name for path in unpack(made, folder / "bench").iterdir())
@@ -149,7 +149,7 @@ def unlike(folder: Path, packing: PackingList) -> dict[str, str]:
 
     Examples
     --------
-    >>> from spectralbench.benches.packing_list import listed
+    >>> from spectralbench.benches.reproduction.packing_list import listed
     >>> unlike(Path("/nowhere"), PackingList("", "", {}, "", (), {}, (listed("a.csv", b""),)))
     {'a.csv': 'is missing'}
     """

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.differences import Difference, Result, figures_of
+from spectralbench.benches.reproduction.differences import Difference, Result, figures_of
 from spectralbench.errors import printable, quote
 
 _APART = ("provenance", "folder")  # held against the bench in another way

@@ -9,9 +9,9 @@ from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
-from spectralbench.benches.fingerprints import first_difference
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.benches.packing_list import LIST, read_list
+from spectralbench.benches.reproduction.fingerprints import first_difference
+from spectralbench.benches.reproduction.packing_list import LIST, read_list
 from spectralbench.errors import ReadError, printable, quote
 
 _LONGEST = 60  # letters of a line, or of a value, that are shown

@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.fingerprints import fingerprints
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.benches.origins import versions
-from spectralbench.benches.zip_members import name_fault
+from spectralbench.benches.reproduction.fingerprints import fingerprints
+from spectralbench.benches.reproduction.zip_members import name_fault
 from spectralbench.comparison import FIGURES
 from spectralbench.comparison.words import said_of
 from spectralbench.errors import Fault, ReadError, quote

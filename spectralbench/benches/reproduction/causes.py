@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spectralbench.benches.manifest import MANIFEST
-from spectralbench.benches.verification import Verified
+from spectralbench.benches.reproduction.verification import Verified
 from spectralbench.errors import printable
 
 
@@ -48,7 +48,7 @@ def causes_of(entry: Verified, remaining: set[tuple[str, str]] | str | None = No
 
     Examples
     --------
-    >>> from spectralbench.benches.differences import Difference
+    >>> from spectralbench.benches.reproduction.differences import Difference
     >>> moved = (Difference("exposure_time", "LED 405"),)
     >>> list(causes_of(Verified("a.nc", differences=moved, files={"raw/led.csv": "changed"})))
     ['Why: nothing else differs, so raw/led.csv moved the figures.']

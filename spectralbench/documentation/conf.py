@@ -41,6 +41,8 @@ napoleon_use_param = False
 napoleon_use_rtype = False
 napoleon_use_ivar = False
 
+smartquotes = False  # what is quoted is often code, to be copied
+
 html_theme = "furo"
 html_title = f"spectralbench {release}"
 html_static_path = ["_static"]

@@ -1,4 +1,8 @@
-"""No input, however bad, takes longer than a second or more memory than twenty times the file."""
+"""No input, however bad, takes longer than a second, or more memory than twenty times a file of 250 kB.
+
+The larger ones take less of it; a smaller file may take more, and some 6 MB at most.
+A smaller file may take a larger share, and some 6 MB at most.
+"""
 
 import time
 import tracemalloc

@@ -1,7 +1,6 @@
 """No input, however bad, takes longer than a second, or more memory than twenty times a file of 250 kB.
 
-The larger ones take less of it; a smaller file may take more, and some 6 MB at most.
-A smaller file may take a larger share, and some 6 MB at most.
+A smaller file may take a larger share of memory, and some 6 MB at most.
 """
 
 import time

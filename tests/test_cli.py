@@ -319,3 +319,30 @@ def test_too_little_memory_is_told_in_words(small, monkeypatch, capsys):
     monkeypatch.setattr(sb, "reduce_bench", full)
     assert main(["reduce", str(small), "--quiet"]) == BAD_DATA
     assert "there is not enough memory for this: ask for fewer draws (--draws)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
+def test_an_output_in_an_older_encoding_gets_plain_signs(three, monkeypatch, encoding):
+    """A pipe on another system: no sign is worth a failure, and JSON stays JSON."""
+    for arguments in (
+        ["compare", str(three), "--draws", "0"],
+        ["compare", str(three), "--draws", "0", "--json"],
+    ):
+        kept = io.BytesIO()
+        monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(kept, encoding))
+        assert main([*arguments, "--quiet"]) == 0
+        sys.stdout.flush()
+        said = kept.getvalue().decode(encoding)
+        if "--json" in arguments:
+            assert any(
+                line.startswith("Test first") and "mW/cm²" in line for line in json.loads(said)["advice"]
+            )
+        else:
+            assert "\n  + irradiance: " in said
+            assert ("mW/cm^2" in said) == (encoding == "ascii")
+
+
+def test_the_next_command_can_be_pasted(tmp_path, capsys):
+    folder = tmp_path / "a bench of ours"
+    assert main(["new", str(folder), "--quiet"]) == 0
+    assert f"next: spectralbench compare '{folder}' says" in capsys.readouterr().out

@@ -135,3 +135,27 @@ def test_bad_calls_and_completion(capsys):
     printed = capsys.readouterr().out
     assert "unpack" in printed
     assert "--also" in printed
+
+
+@pytest.mark.parametrize(
+    ("entries", "last"),
+    [
+        ([(True, "same bits")], "1 saved result of b agrees with its raw files."),
+        ([(False, "differs")], "1 saved result of b does not agree with its raw files."),
+        ([(False, "same bits")], "1 saved result of b has the same figures, from files that have changed."),
+        ([(False, "not made again")], "1 saved result of b could not be read or made again."),
+        (
+            [(True, "same bits"), (True, "same bits"), (False, "differs"), (False, "not read")],
+            "2 saved results of b agree with their raw files; 1 does not agree with its raw files; "
+            "1 could not be read or made again.",
+        ),
+    ],
+)
+def test_the_last_line_says_how_many_agree_in_which_way(entries, last, capsys):
+    from rich.console import Console
+
+    from spectralbench.reports import tables
+
+    results = [{"ok": ok, "status": status, "said": ["a.nc: so."]} for ok, status in entries]
+    tables.print_verification(Console(width=200), {"ok": False, "folder": "b", "results": results})
+    assert capsys.readouterr().out.splitlines()[-1] == last

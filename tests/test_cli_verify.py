@@ -115,7 +115,9 @@ def test_an_archive_that_cannot_be_read_stops_no_other(bench, monkeypatch, capsy
     assert lines[0].startswith("✗ nowhere.nc: found no such file or folder; expected an archive")
     assert lines[1].startswith("✗ bench.toml: found a file that is no NetCDF 4 file; expected an archive")
     assert lines[2].startswith("✓ results/reduction.zarr, a reduction without draws: all ")
-    assert lines[-1] == "2 saved results of bench do not agree with their raw files."
+    assert lines[-1] == (
+        "1 saved result of bench agrees with its raw files; 2 could not be read or made again."
+    )
 
 
 def test_advice_that_was_changed_ends_with_1(bench, tmp_path, capsys):

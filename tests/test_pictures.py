@@ -393,7 +393,9 @@ def test_what_is_no_comparison_no_sweep_and_no_bench(reduced, result, light):
                 draw(other)
     with pytest.raises(RangeError, match=r"this is no sweep: make one with sweep\(bench, thickness="):
         pictures.sweep(reduced)
-    with pytest.raises(RangeError, match="drawn of a bench, not of a result: give what reduce_bench gave"):
+    with pytest.raises(
+        RangeError, match="drawn of a bench, not of a result: give its folder, or what reduce_bench gave"
+    ):
         pictures.light_path(result)
 
 
@@ -402,7 +404,7 @@ def test_what_is_no_comparison_no_sweep_and_no_bench(reduced, result, light):
 
 def test_light_path_shows_band_data_sheet_and_what_is_saturated(reduced):
     words = words_of(svg_of(pictures.light_path(reduced)))
-    for text in ("required band 320–430 nm", "data sheet 365 nm", "gap: saturated", "initiator A", "cover"):
+    for text in ("required band 320–430 nm", "data sheet 365 nm", "gap: not valid", "initiator A", "cover"):
         assert words.count(text) == 1
     assert words.count("mW/cm²/nm") == 2
 
@@ -411,7 +413,7 @@ def test_a_bench_without_saturation_shows_no_gap(reduced):
     whole = reduced.copy()
     sources = reduced["sources"].to_dataset()
     whole["sources"] = sources.assign(spectral_irradiance=sources["spectral_irradiance"].fillna(0.0))
-    assert "gap: saturated" not in legend_of(pictures.light_path(whole).axes[0])
+    assert "gap: not valid" not in legend_of(pictures.light_path(whole).axes[0])
 
 
 def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(reduced):
@@ -419,7 +421,7 @@ def test_a_source_that_is_saturated_everywhere_is_drawn_as_a_gap(reduced):
     sources = reduced["sources"].to_dataset().copy(deep=True)
     sources["spectral_irradiance"].loc[{"source": "LED 405"}] = np.nan
     lost["sources"] = sources
-    assert "gap: saturated" in legend_of(pictures.light_path(lost).axes[0])
+    assert "gap: not valid" in legend_of(pictures.light_path(lost).axes[0])
 
 
 def test_by_depth_has_a_curve_for_each_source_and_a_scale_for_people(result):

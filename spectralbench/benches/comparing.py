@@ -30,6 +30,7 @@ from spectralbench.benches.open_questions import (
     dark_backs,
     left_out,
     placeholders,
+    reciprocity_taken,
     set_aside,
     unscanned,
 )
@@ -169,7 +170,10 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
     as_it_is, changes = manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))
     invented = placeholders(str(tree.attrs["manifest"]))
-    said = [*invented, in_short(as_it_is, changes), result.attrs["advice"]]
+    advice = result.attrs["advice"]
+    if invented:
+        advice = f"If they were true: {advice[0].lower()}{advice[1:]}"
+    said = [*invented, in_short(as_it_is, changes), advice]
     result.attrs["advice"] = "\n".join(filter(None, said))
     cautions = [
         *in_words(as_it_is, changes),
@@ -177,7 +181,6 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         *json.loads(tree["adhesive"].attrs["cautions"]),
         *json.loads(tree["parts"].attrs["cautions"]),
         *([] if stack is None else cautions_of(stack)),
-        *(unused(manifest) if "share_met" in result else []),
         *json.loads(result.attrs["not_measured"]),
         *collected(manifest),
         *unscanned(manifest),
@@ -185,6 +188,8 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         *set_aside(manifest),
         *left_out(manifest),
         *dark_backs(result["back_by_front"]),
+        *reciprocity_taken(manifest, result["absorbed_photons"] / result["required_photons"]),
+        *(unused(manifest) if "share_met" in result else []),
     ]
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)
     result.attrs |= {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}

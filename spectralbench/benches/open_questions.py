@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import xarray as xr
 
 from spectralbench import optics
@@ -155,11 +156,17 @@ def placeholders(text: str) -> list[str]:
     >>> len(placeholders(FIRST_MANIFEST)), placeholders('title = "A bench"')
     (1, [])
     """
-    if PLACEHOLDERS not in text:
+    if PLACEHOLDERS in text:
+        return [
+            "Nothing here is worth a trial yet: bench.toml still says that every value in it is a "
+            "placeholder. Put your own in, then take that line away."
+        ]
+    lines = [line for line in text.splitlines() if "(placeholder)" in line.partition("#")[0]]
+    if not lines:
         return []
     return [
-        "Nothing here is worth a trial yet: bench.toml still says that every value in it is a placeholder. "
-        "Put your own in, then take that line away."
+        f"Nothing here is worth a trial yet: bench.toml still calls {len(lines)} of its names a placeholder, "
+        f"such as {lines[0].strip()}. Put your own names and values in."
     ]
 
 
@@ -188,6 +195,42 @@ def added(manifest: Manifest) -> list[str]:
     return [
         f"{'; '.join(names)}: did the adhesive of the data sheet hold it too (in_data_sheet)? It is taken to "
         "have held it; with a pigment of one's own the photons that count would be too few"
+    ]
+
+
+def reciprocity_taken(manifest: Manifest, times_the_known: xr.DataArray) -> list[str]:
+    """What the times of the photons lean on, where nobody measured it.
+
+    Parameters
+    ----------
+    manifest : Manifest
+        The manifest of a bench.
+    times_the_known : xarray.DataArray (source, [draw])
+        Photons absorbed against those under the data sheet's own condition [1].
+
+    Returns
+    -------
+    list of str
+        One sentence, or none if the exponent has a ± or no source is far from that condition.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> ratios = xr.DataArray([6.0, 1.2], {"source": ["LED 405", "arc"]}, "source")
+    >>> reciprocity_taken(read_manifest(demo)[0], ratios)[0][-73:]
+    'by 0.1, it changes the time of LED 405 1.2 times, which no interval holds'
+    """
+    exponent = manifest.adhesive.reciprocity
+    ratios = by_source(times_the_known)
+    far = np.where(np.isfinite(ratios) & (ratios > 0), np.abs(np.log(np.where(ratios > 0, ratios, 1.0))), 0.0)
+    if exponent.standard_uncertainty or not far.any() or far.max() < np.log(_FAR):
+        return []
+    row = int(far.argmax())
+    name = times_the_known.coords["source"].values[row]
+    return [
+        f"reciprocity: more light is taken to do the same in less time (exponent {exponent.value:g}, with "
+        f"no ±; fit_reciprocity tells it from trials). Off by 0.1, it changes the time of {name} "
+        f"{np.exp(far[row] / 10):.2g} times, which no interval holds"
     ]
 
 
@@ -224,4 +267,5 @@ def dark_backs(back_by_front: xr.DataArray) -> list[str]:
     ]
 
 
+_FAR = 2.0  # times the data sheet's photons, from where the exponent is worth a line (a choice of our own)
 _DARK = 0.3  # of the front; from there the mean over the bond line hides its back (a choice of our own)

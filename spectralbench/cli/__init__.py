@@ -258,6 +258,11 @@ def main(arguments: "Sequence[str] | None" = None) -> int:
     spectralbench ...
     0
     """
+    for stream in (sys.stdout, sys.stderr):
+        if not (getattr(stream, "encoding", None) or "utf").lower().startswith("utf"):
+            from spectralbench.cli.plain_signs import made_plain
+
+            made_plain(stream)
     words = parser()
     chosen = words.parse_args(arguments)
     if chosen.version:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import logging
+import shlex
 import sys
 import traceback
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from rich.status import Status
 
 import spectralbench as sb
 from spectralbench.cli import BAD_CALL, BAD_DATA
+from spectralbench.cli.plain_signs import writes_all
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError, printable
 from spectralbench.readers.choices import Choices
 
@@ -111,12 +113,18 @@ def _output() -> Console:
     return console
 
 
+def _pasted(path: str | Path) -> str:
+    """A path as a shell takes it: in quotes, where it has blanks."""
+    return shlex.quote(str(path))
+
+
 def _print_json(command: str, document: dict[str, Any]) -> None:
     """Print a document with its form, for which `spectralbench.reports.forms` has a schema."""
     from spectralbench.reports.forms import form
 
     whole = {"form": form(command)} | document
-    sys.stdout.write(json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    escaped = not writes_all(sys.stdout)
+    sys.stdout.write(json.dumps(whole, indent=2, ensure_ascii=escaped, allow_nan=False) + "\n")
 
 
 def _demo(chosen: argparse.Namespace) -> None:
@@ -126,7 +134,7 @@ def _demo(chosen: argparse.Namespace) -> None:
         return
     console = _output()
     console.print(f"wrote an invented bench into {escape(str(folder))}: bench.toml and raw/", soft_wrap=True)
-    console.print(f"next: spectralbench compare {escape(str(folder))}", soft_wrap=True)
+    console.print(f"next: spectralbench compare {escape(_pasted(folder))}", soft_wrap=True)
 
 
 def _new(chosen: argparse.Namespace) -> None:
@@ -134,12 +142,12 @@ def _new(chosen: argparse.Namespace) -> None:
 
     if chosen.notebook:
         made = start_notebook(chosen.notebook, chosen.folder or ".")
-        said = [f"wrote {made}", f"next: jupyter lab {made}"]
+        said = [f"wrote {made}", f"next: jupyter lab {_pasted(made)}"]
     else:
         made = start_bench(chosen.folder or "bench")
         said = [
             f"wrote {made / 'bench.toml'}; every value in it is a placeholder, and raw/ waits for your files",
-            f"next: spectralbench compare {made} says what is missing or wrong",
+            f"next: spectralbench compare {_pasted(made)} says what is missing or wrong",
         ]
     if chosen.json:
         _print_json("new", {"notebook" if chosen.notebook else "bench": str(made)})
@@ -283,18 +291,21 @@ def _pack(chosen: argparse.Namespace) -> None:
         document = {"pack": str(made.path), "size": made.size, "files": list(made.files)}
         _print_json("pack", document | {"left_out": list(made.left_out), "made": made.made})
         return
-    for line in (*made.said, printable(f"next, here or elsewhere: spectralbench verify {made.path.name}")):
+    for line in (
+        *made.said,
+        printable(f"next, here or elsewhere: spectralbench verify {_pasted(made.path.name)}"),
+    ):
         _output().print(escape(line), soft_wrap=True)
 
 
 def _unpack(chosen: argparse.Namespace) -> None:
-    folder = sb.unpack(chosen.file, chosen.folder or Path(chosen.file).stem)
+    folder = sb.unpack(chosen.file, chosen.folder)
     if chosen.json:
         _print_json("unpack", {"bench": str(folder)})
         return
     console = _output()
     console.print(escape(f"unpacked into {folder}; every file is as it was packed"), soft_wrap=True)
-    console.print(escape(f"next: spectralbench verify {folder}"), soft_wrap=True)
+    console.print(escape(f"next: spectralbench verify {_pasted(folder)}"), soft_wrap=True)
 
 
 _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {

@@ -16,7 +16,15 @@ from spectralbench.comparison.needed import needed_light
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.comparison.running import Keeping, running
 from spectralbench.comparison.verdicts import RULE, judge
-from spectralbench.comparison.words import MET, NO_LIMIT, NOT_KNOWN, NOT_MET, in_words, interval_in_words
+from spectralbench.comparison.words import (
+    MET,
+    NO_LIMIT,
+    NOT_KNOWN,
+    NOT_MET,
+    in_words,
+    interval_in_words,
+    within,
+)
 
 __all__ = [
     "CAUTIONS",
@@ -43,4 +51,5 @@ __all__ = [
     "needed_light",
     "regulated",
     "running",
+    "within",
 ]

@@ -9,7 +9,16 @@ import xarray as xr
 
 from spectralbench.comparison.criteria import OF_LATER
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.comparison.words import NOT_KNOWN, NOT_MET, Said, by_source, in_words, percent, said_of
+from spectralbench.comparison.words import (
+    MET,
+    NOT_KNOWN,
+    NOT_MET,
+    Said,
+    by_source,
+    in_words,
+    percent,
+    said_of,
+)
 
 _NEAR = 8.0  # nm; a source that peaks so near to the data sheet's wavelength is the one it means
 
@@ -18,7 +27,8 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     """What to test first, and why, in a few sentences."""
     names = [str(name) for name in result.coords["source"].values]
     order = [int(i) for i in np.argsort(result["place"].values)]
-    failed = {i: [name for name in _named(result, i, NOT_MET) if name not in OF_LATER] for i in order}
+    missed = {i: _named(result, i, NOT_MET) for i in order}
+    failed = {i: [name for name in missed[i] if name not in OF_LATER] for i in order}
     travels = "fastest_speed" in result
     said = said_of(result["fastest_speed" if travels else "exposure_time"])
     open_ones = [i for i in order if not failed[i] and (np.isnan(said[i].value) or _is_spoilt(result, i))]
@@ -44,12 +54,11 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
         sentences.append(f"Measure again before a trial: {'; '.join(names[i] for i in open_ones)}.")
     for i in order:
         if failed[i]:
-            change = (
-                str(result["change"].sel(criterion=failed[i][0]).values[i]) if len(failed[i]) == 1 else ""
-            )
+            alone = len(missed[i]) == 1  # else what mends one leaves the others
+            change = str(result["change"].sel(criterion=failed[i][0]).values[i]) if alone else ""
             change = f" Nearest change: {change}." if change else ""
             reason = _reason(result, i, failed[i][0])
-            sentences.append(f"{names[i]} fails {', '.join(failed[i])}: {reason}.{change}")
+            sentences.append(f"{names[i]} fails {', '.join(missed[i])}: {reason}.{change}")
     if named := requirement.data_sheet_wavelength:
         near = np.abs(by_source(result["peak_wavelength"]) - named) <= _NEAR
         kept = np.where(near, by_source(result["kept_share"]), np.nan)
@@ -118,6 +127,7 @@ def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
         if open_for:
             everyone = len(open_for) == len(names)
             items.append(f"{criterion}: not known for {'any source' if everyone else '; '.join(open_for)}")
+    items += _lives(result)
     if "share_met" not in result:
         items.append(
             "intervals: these figures carry none, so two sources that differ by a few per cent are equal; "
@@ -133,3 +143,18 @@ def not_measured(result: xr.Dataset, gaps: Sequence[str]) -> list[str]:
             "passes a few per cent more; the refractive indices of both would say how much"
         )
     return items
+
+
+def _lives(result: xr.Dataset) -> list[str]:
+    """Of which sources the end is judged, though nobody measured as far."""
+    asked = [name for name in OF_LATER if name in result.coords["criterion"].values]
+    if not asked or "end_of_life_basis" not in result:
+        return []
+    judged = result["verdict"].sel(criterion=asked).isin([MET, NOT_MET]).any("criterion").values
+    names: dict[str, list[str]] = {}
+    for name, basis, is_judged in zip(
+        result.coords["source"].values, result["end_of_life_basis"].values, judged, strict=True
+    ):
+        if is_judged and any(word in str(basis) for word in ("not measured", "extrapolated")):
+            names.setdefault(str(basis), []).append(str(name))
+    return [f"the output of {'; '.join(of)} at its end: {basis}" for basis, of in names.items()]

@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench.comparison.requirement import Requirement
-from spectralbench.comparison.words import by_source, in_words
+from spectralbench.comparison.words import Said, by_source, in_words, said_of
 
 _NOTICED = 1e-3  # share of the photons from which an initiator is worth a number
 
@@ -59,6 +59,10 @@ class Criterion:
         limit = xr.broadcast(xr.DataArray(self.limit), figures.coords["source"])[0]
         mean = by_source(limit)
         return np.where(np.isinf(mean), limit.median(set(limit.dims) - {"source"}), mean)
+
+    def drawn_limits(self, figures: xr.Dataset) -> list[Said]:
+        """The limit of each source with its interval, if it is drawn."""
+        return said_of(xr.broadcast(xr.DataArray(self.limit), figures.coords["source"])[0])
 
 
 def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
@@ -187,7 +191,14 @@ def _exposure(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
     if requirement.maximum_irradiance is not None:
         limit = requirement.maximum_irradiance
         criteria.append(
-            Criterion("upper limit", "irradiance_at_bond", "at the bond line", limit, True, "allowed")
+            Criterion(
+                "upper limit",
+                "irradiance_at_bond",
+                "at the bond line, in the middle of the spot",
+                limit,
+                True,
+                "allowed",
+            )
         )
     if requirement.maximum_temperature is not None:
         criteria.append(_temperature(figures, requirement.maximum_temperature))
@@ -320,7 +331,9 @@ def _shares(figures: xr.Dataset) -> list[str]:
     if "share_on_bond" not in figures:
         return []
     return [
-        f"{in_words(share, '1')} of its light falls on the bond" if np.isfinite(share) else ""
+        f"{in_words(share, '1')} of its light falls on the bond, if that is round"
+        if np.isfinite(share)
+        else ""
         for share in by_source(figures["share_on_bond"])
     ]
 
@@ -371,6 +384,8 @@ def _hottest(figures: xr.Dataset) -> list[str]:
     return [
         f"hottest in {layer}; computed, not measured"
         + "; so far up it only means that the material does not bear it" * bool(temperature > _NO_MEANING)
+        if layer
+        else ""
         for layer, temperature in zip(figures["hottest"].values.tolist(), temperatures, strict=True)
     ]
 

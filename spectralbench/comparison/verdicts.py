@@ -30,6 +30,7 @@ from spectralbench.comparison.words import (
     Said,
     by_source,
     in_words,
+    interval_in_words,
     percent,
     said_of,
     three_digits,
@@ -97,6 +98,7 @@ def judge(
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
     limits = np.transpose([criterion.limits(figures) for criterion in criteria])
+    drawn_limits = [criterion.drawn_limits(figures) for criterion in criteria]
     decides = by_source(figures["needed_irradiance" if "needed_irradiance" in figures else "band_irradiance"])
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
@@ -106,7 +108,8 @@ def judge(
             if criterion.name in OF_LATER and not np.isnan(decides[row]):
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
-            verdict, reason = _judged(criterion, limits[row, column], value, met[row], units, invalid)
+            limit = drawn_limits[column][row]._replace(value=limits[row, column])
+            verdict, reason = _judged(criterion, limit, value, met[row], units, invalid)
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
@@ -202,7 +205,7 @@ def _changes(
 
 
 def _judged(
-    criterion: Criterion, limit: float, said: Said, share: float, units: str, invalid: str
+    criterion: Criterion, limit: Said, said: Said, share: float, units: str, invalid: str
 ) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     value = said.value
@@ -213,7 +216,7 @@ def _judged(
     )
     of_each = isinstance(criterion.limit, xr.DataArray) and "source" in criterion.limit.dims
     if np.isnan(value):
-        known = criterion.shown or of_each or not np.isnan(limit)
+        known = criterion.shown or of_each or not np.isnan(limit.value)
         return (
             NO_LIMIT if criterion.shown else NOT_KNOWN,
             pixels if by_pixels and known else criterion.missing,
@@ -223,21 +226,22 @@ def _judged(
     if np.isinf(value) and not np.isfinite(said.low):
         return (NOT_MET if criterion.at_most else MET), "nothing usable arrives at the bond line"
     figure = f"{in_words(value, units, said.low, said.high)} {criterion.what}"
-    if np.isnan(limit):
+    if np.isnan(limit.value):
         return NOT_KNOWN, f"{figure}; {pixels if by_pixels and of_each else criterion.missing}"
-    ratio = value / limit if limit else np.inf
+    ratio = value / limit.value if limit.value else np.inf
     if np.isinf(ratio) or units == "K":  # in some draws, so that it is no mean; and no zero to count from
         times = "against"
     else:
         times = f"{three_digits(ratio)} times" if ratio >= 1 else f"{three_digits(100 * ratio)} % of"
-    against = f"{times} the {in_words(limit, units)} {criterion.limit_is}"
-    if np.isinf(limit):
+    against = f"{times} the {in_words(limit.value, units, limit.low, limit.high)} {criterion.limit_is}"
+    if np.isinf(limit.value):
         against = f"and no light of it that is allowed gives all that is {criterion.limit_is}"
     if criterion.doubtful and share <= 1 - SURE:
         return NOT_KNOWN, f"{figure}, {against}: what arrives lies between this and the irradiance above"
     if np.isnan(said.low):
         return (MET if share == 1 else NOT_MET), f"{figure}, {against}"
-    draws = f"{figure}, {against}; met in {percent(share)} of the draws"
+    own = ", each with its own limit" if interval_in_words(limit.low, limit.high, units) else ""
+    draws = f"{figure}, {against}; met in {percent(share)} of the draws{own}"
     if 1 - SURE < share < SURE:
         return NOT_KNOWN, f"{draws}: too close to call"
     return (MET if share >= SURE else NOT_MET), draws

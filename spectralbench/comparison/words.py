@@ -35,7 +35,20 @@ def said_of(figure: xr.DataArray) -> list[Said]:
         return [Said(value) for value in by_source(figure)]
     summary = summarize(figure)
     columns = (summary[name].values.tolist() for name in ("value", "low", "high"))
-    return [Said(*row) for row in zip(*columns, strict=True)]
+    return [Said(within(value, low, high), low, high) for value, low, high in zip(*columns, strict=True)]
+
+
+def within(value: float, low: float, high: float) -> float:
+    """A mean as it is shown: never outside of its interval, where a few draws far out have moved it.
+
+    Examples
+    --------
+    >>> within(0.16, 0.0, 0.0), within(5.0, 4.5, 5.6)
+    (0.0, 5.0)
+    """
+    if np.isinf(value):
+        return value
+    return low if value < low else high if value > high else value
 
 
 def by_source(figure: xr.DataArray) -> np.ndarray:

@@ -56,12 +56,14 @@ def look(place: int) -> dict[str, Any]:
     return {"color": SOURCES[place % len(SOURCES)], "linestyle": DASHES[place % len(DASHES)]}
 
 
+GAP = "gap: not valid"
+
+
 def curves(
     ax: Axes,
     rows: Sequence[Curve],
     title: str,
     *,
-    gap: str = "gap: not known",
     fill: bool = False,
     crowd: str = "",
 ) -> None:
@@ -75,8 +77,6 @@ def curves(
         What is drawn.
     title : str
         What the axes show.
-    gap : str
-        What a gap is called.
     fill : bool
         Fill the area below each curve.
     crowd : str
@@ -89,7 +89,7 @@ def curves(
     ...     row = Curve("LED", np.array([365.0, 366.0]), np.array([1.0, np.nan]), look(0))
     ...     curves(figure.subplots(), [row], "Light")
     ...     [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
-    ['LED', 'gap: not known']
+    ['LED', 'gap: not valid']
     """
     entries: list[tuple[Artist, str]] = []
     marks: list[Artist] = []
@@ -109,7 +109,7 @@ def curves(
             marks += ax.plot(row.grid[(start + end) // 2], height, "x", color=colour, mew=2, zorder=4)
     if crowd:
         entries = [(entries[0][0], crowd)]
-    entries += [(band, INTERVAL) for band in bands[:1]] + [(mark, gap) for mark in marks[:1]]
+    entries += [(band, INTERVAL) for band in bands[:1]] + [(mark, GAP) for mark in marks[:1]]
     legend(ax, title, entries)
 
 

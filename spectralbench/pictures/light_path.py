@@ -69,7 +69,10 @@ def light_path(
     ['mW/cm²/nm', 'share', 'share', 'mW/cm²/nm']
     """
     if isinstance(bench, xr.Dataset):
-        raise RangeError("the light path is drawn of a bench, not of a result: give what reduce_bench gave")
+        words = (
+            "the light path is drawn of a bench, not of a result: give its folder, or what reduce_bench gave"
+        )
+        raise RangeError(words)
     tree = reduce_bench(bench)
     needed = requirement_of(manifest_of(tree))
     strips, places = chosen(strips_of(tree), sources)
@@ -88,7 +91,7 @@ def light_path(
         axes: list[Axes] = list(figure.subplots(4, sharex=True, height_ratios=[1.3, 0.8, 0.8, 1.2]))
         sent, passed, taken, absorbed = axes
         _mark_requirement(axes, needed, (first, last), narrow)
-        curves(sent, shown["sent"], "1. What each source sends to the part", gap="gap: saturated")
+        curves(sent, shown["sent"], "1. What each source sends to the part")
         curves(passed, shown["passed"], "2. What the part passes")
         curves(taken, shown["taken"], "3. What each initiator can absorb")
         curves(absorbed, shown["absorbed"], "4. The product: what they absorb", fill=not log)

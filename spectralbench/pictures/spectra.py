@@ -14,7 +14,7 @@ from spectralbench.draws import summarize
 from spectralbench.errors import GridError, RangeError, UnitsError, quote
 from spectralbench.model import QUANTITIES
 from spectralbench.pictures.choosing import chosen
-from spectralbench.pictures.curves import INTERVAL, Curve, curves, from_lowest, gaps, look
+from spectralbench.pictures.curves import GAP, INTERVAL, Curve, curves, from_lowest, gaps, look
 from spectralbench.pictures.drawing import LIGHT, WIDE, drawing
 from spectralbench.pictures.legends import legend_lines
 from spectralbench.pictures.scales import Scale, for_axis, printed
@@ -100,7 +100,7 @@ def spectra(
         rows = [row._replace(style=_ALIKE, low=None, high=None) for row in rows]
     rows = [_above_zero(row) for row in rows] if log else rows
     crowd = f"{len(rows)} curves, drawn alike" if len(rows) > _NAMED else ""
-    names = [crowd] if crowd else [*(row.name for row in rows), INTERVAL, "gap: not valid"]
+    names = [crowd] if crowd else [*(row.name for row in rows), INTERVAL, GAP]
     with drawing(3.3 + 0.2 * legend_lines(names, width), width) as figure:
         ax = figure.subplots()
         if band is not None:
@@ -109,7 +109,7 @@ def spectra(
                 ax.axvline(edge, color=LIGHT["limit"], linewidth=0.7, zorder=0.5)
         heading = title or quantity[:1].upper() + quantity[1:]
         shaded = f", shaded: {low:g}–{high:g} nm" if band is not None else ""
-        curves(ax, rows, heading + shaded, gap="gap: not valid", crowd=crowd)
+        curves(ax, rows, heading + shaded, crowd=crowd)
         _stretch(ax, rows, log)
         ends = min(row.grid[0] for row in rows), max(row.grid[-1] for row in rows)
         if ends[0] < ends[1]:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from spectralbench.comparison import NOT_KNOWN, in_words, interval_in_words
+from spectralbench.comparison import NOT_KNOWN, in_words, interval_in_words, within
 from spectralbench.draws import summarize
 
 Record = dict[str, Any]
@@ -81,7 +81,8 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
     for row in zip(*columns.values(), strict=True):
         said = dict(zip(columns, row, strict=True))
         record: Record = {"value": plain(said["value"]), "units": units}
-        record["text"] = f"{said['value']:.2f} nm" if _fine(units, said) else in_words(said["value"], units)
+        shown = within(said["value"], said["low"], said["high"]) if drawn else said["value"]
+        record["text"] = f"{shown:.2f} nm" if _fine(units, said) else in_words(shown, units)
         if "longest" in array.attrs and said["value"] >= array.attrs["longest"]:
             record["text"] = f"{said['value'] / _HOUR:g} h or more"
         if drawn:

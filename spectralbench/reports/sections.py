@@ -65,6 +65,12 @@ def source_pages(compared: Record, reduced: Record, manifest: Manifest) -> list[
             title: [(compared["labels"][key], source["figures"][key]) for key in keys if key not in told]
             for title, keys in shared.items()
         }
+        weighed = [  # what nothing was required of, and is not known all the same
+            f"{key} ({source['criteria'][key]['reason']})"
+            for key, criterion in compared["criteria"].items()
+            if source["criteria"][key]["verdict"] == NO_LIMIT
+            and source["figures"].get(criterion["figure"], {}).get("text") == NOT_KNOWN
+        ]
         if here is not None:
             shape = [(words, here["figures"][key]) for key, words in NAMES_OF_SHAPE.items()]
             groups = {"Its spectrum, where the part will be": shape} | groups
@@ -86,7 +92,8 @@ def source_pages(compared: Record, reduced: Record, manifest: Manifest) -> list[
                     for figures in groups.values()
                     for name, figure in figures
                     if figure["text"] == NOT_KNOWN
-                ],
+                ]
+                + weighed,
             }
         )
     return pages

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from spectralbench.benches.reproduction.verification import NOT_MADE, NOT_READ, SAME, SAME_BITS
 from spectralbench.comparison import MET, NO_LIMIT, NOT_KNOWN, NOT_MET
 from spectralbench.errors import quote
 from spectralbench.pictures.drawing import MARKS
@@ -317,11 +318,37 @@ def print_verification(console: Console, record: Record) -> None:
         console.print(f"[{style}]{MARKS[verdict]}[/{style}] [bold]{escape(headline)}[/bold]", soft_wrap=True)
         for text in rest:
             console.print(f"  {escape(text)}", soft_wrap=True)
-    odd = sum(not result["ok"] for result in results)
-    count = odd or len(results)
-    verb = ("does not agree" if odd == 1 else "do not agree") if odd else "agrees" if count == 1 else "agree"
-    whose = "its" if count == 1 else "their"
-    words = f"{count} saved result{'s' * (count != 1)} of {record['folder']} {verb} with {whose} raw files."
+    words = "; ".join(_counted(results, record["folder"])) + "."
     if pack and not pack["ok"]:
         words += " The pack is not as it was packed."
     console.print(f"\n[bold]{escape(words)}[/bold]", soft_wrap=True)
+
+
+_WAYS = {
+    "agree": ("agrees with its raw files", "agree with their raw files"),
+    "named": (
+        "has the same figures, from files that have changed",
+        "have the same figures, from files that have changed",
+    ),
+    "differ": ("does not agree with its raw files", "do not agree with their raw files"),
+    "open": ("could not be read or made again", "could not be read or made again"),
+}
+
+
+def _counted(results: list[Record], folder: str) -> Iterator[str]:
+    """How many saved results agree, and how many do not in which way."""
+    found = [_way(result) for result in results]
+    begun = False
+    for way, (one, several) in _WAYS.items():
+        if count := found.count(way):
+            which = "" if begun else f" saved result{'s' * (count != 1)} of {folder}"
+            yield f"{count}{which} {one if count == 1 else several}"
+            begun = True
+
+
+def _way(result: Record) -> str:
+    if result["ok"]:
+        return "agree"
+    if result.get("status") in (SAME, SAME_BITS):
+        return "named"
+    return "open" if result.get("status") in (NOT_MADE, NOT_READ) else "differ"

@@ -5,8 +5,16 @@ from __future__ import annotations
 import tomllib
 
 import pytest
+import xarray as xr
 
-from spectralbench.benches.open_questions import added, collected, set_aside, unscanned
+from spectralbench.benches.open_questions import (
+    added,
+    collected,
+    placeholders,
+    reciprocity_taken,
+    set_aside,
+    unscanned,
+)
 from spectralbench.benches.schema import Manifest
 
 PART, ADHESIVE, REQUIREMENT = 'name = "cover"\n', 'name = "adhesive (invented)"\n', "[requirement]\n"
@@ -93,3 +101,31 @@ def test_a_longest_exposure_beside_a_speed_is_set_aside_aloud(text):
     assert said.startswith("maximum_time has no say beside speed")
     without = text.replace('maximum_time = "30 s"\n', "")
     assert set_aside(read(without, (REQUIREMENT, 'speed = "5 mm/s"\n'))) == []
+
+
+def test_a_name_that_is_still_a_placeholder_is_told(text):
+    """The line at the top is gone, and the values may be those of the template all the same."""
+    assert placeholders(text) == []
+    assert placeholders(text + '# name = "LED (placeholder)"\n') == []
+    (said,) = placeholders(text + 'name = "LED (placeholder)"\n')
+    assert 'still calls 1 of its names a placeholder, such as name = "LED (placeholder)"' in said
+
+
+@pytest.mark.parametrize(
+    ("line", "ratio", "asked"),
+    [
+        ("", 6.0, True),
+        ("", 0.1, True),
+        ("", 1.5, False),
+        ('reciprocity = "0.8"\n', 6.0, True),
+        ('reciprocity = "0.8 ± 0.1"\n', 6.0, False),
+    ],
+)
+def test_an_exponent_without_an_uncertainty_is_asked_for_where_it_counts(text, line, ratio, asked):
+    ratios = xr.DataArray([1.0, ratio], {"source": ["arc", "LED 405"]}, "source")
+    said = reciprocity_taken(read(text, (ADHESIVE, line)), ratios)
+    assert len(said) == asked
+    if asked:
+        exponent = 0.8 if line else 1
+        assert f"(exponent {exponent}, with no ±" in said[0]
+        assert f"the time of LED 405 {max(ratio, 1 / ratio) ** 0.1:.2g} times" in said[0]

@@ -331,8 +331,9 @@ def test_results_of_other_files_are_not_packed(copy):
         'found results/comparison.nc, which was made from another "raw/arc.csv"; expected results'
     )
     (copy / "bench.toml").write_bytes((copy / "bench.toml").read_bytes() + b"\n")
-    assert 'made from another "bench.toml" and 1 files more; expected results of the files' in refused(copy)
-    assert "Save it anew: spectralbench compare BENCH --save BENCH/results/comparison.nc" in said
+    assert 'made from another "bench.toml" and 1 file more; expected results of the files' in refused(copy)
+    there = copy / "results" / "comparison.nc"
+    assert f"Save over it (spectralbench compare {copy} --save {there}), or move it away" in said
 
 
 def test_results_that_cannot_be_read_are_not_packed(copy):

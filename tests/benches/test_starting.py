@@ -81,7 +81,7 @@ def test_with_raw_files_it_compares(tmp_path, demo, reduced):
     assert warning.startswith(
         "Nothing here is worth a trial yet: bench.toml still says that every value in it"
     )
-    assert first.startswith("Test first: LED (placeholder) for ")
+    assert first.startswith("If they were true: test first: LED (placeholder) for ")
     assert json.loads(result.attrs["not_measured"])[0] == warning
     there = reduced["sources/irradiance"].sel(source=["LED 405", "arc, filtered"])
     assert result.irradiance_at_part.values == pytest.approx(there.values, rel=1e-3)

@@ -2,24 +2,34 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import shutil
 import tempfile
 import zipfile
 from pathlib import Path
 
+import numpy as np
 import pytest
+import xarray as xr
 
 import spectralbench as sb
 from spectralbench.benches.reproduction import verifying
 from spectralbench.benches.reproduction.causes import causes_of, worth_telling_apart
 from spectralbench.benches.reproduction.changed_files import places_changed
-from spectralbench.benches.reproduction.differences import Difference
+from spectralbench.benches.reproduction.differences import Difference, agreement
 from spectralbench.benches.reproduction.pack_state import state_of
 from spectralbench.benches.reproduction.packing_list import PackingList, listed
 from spectralbench.benches.reproduction.saved_results import saved_results
 from spectralbench.benches.reproduction.unpacking import opened_pack
-from spectralbench.benches.reproduction.verification import DIFFERS, NOT_MADE, NOT_READ, SAME_BITS, Verified
+from spectralbench.benches.reproduction.verification import (
+    DIFFERS,
+    NOT_MADE,
+    NOT_READ,
+    SAME_BITS,
+    Verified,
+    in_words,
+)
 from spectralbench.errors import BenchError, ReadError
 
 RESULT = "results/comparison.nc"
@@ -368,3 +378,41 @@ def test_the_manifest_as_it_was_may_need_a_file_that_is_gone(made, tmp_path):
     assert told(entry, "Why: ").endswith(
         "cannot be told apart: with the manifest as it was, it cannot be made again."
     )
+
+
+def test_a_file_of_another_name_is_found_by_its_contents(tmp_path):
+    """The bytes lie beside their place; a file of other bytes, or in another folder, is no such file."""
+    (tmp_path / "raw").mkdir()
+    (tmp_path / "raw" / "led_new.csv").write_bytes(b"365,1\n")
+    (tmp_path / "raw" / "arc.csv").write_bytes(b"365,2\n")
+    digests = [hashlib.sha256(data).hexdigest() for data in (b"365,1\n", b"365,3\n")]
+    recorded = dict(zip(("raw/led.csv", "raw/lamp.csv"), digests, strict=True))
+    found = places_changed(tmp_path, recorded, dict.fromkeys(recorded, "missing"))
+    assert found == {"raw/led.csv": "of the same contents as raw/led_new.csv: it was renamed"}
+    assert places_changed(tmp_path / "raw", recorded, dict.fromkeys(recorded, "missing")) == {}
+
+
+def test_where_figures_move_it_says_whether_the_decision_does():
+    made = {"settings": {"draws": 0, "seed": None}, "files": {}, "versions": {}}
+    moved = Difference(
+        "exposure_time", "LED 405", saved=5.0, now=5.1, text="LED 405, exposure: 5 s → 5.1 s"
+    )
+    turned = Difference("place", "LED 405", saved=1.0, now=2.0, units="1", text="LED 405, place: 1 → 2")
+    for differences, expected in (((moved,), True), ((turned, moved), False)):
+        entry = Verified("a.nc", "comparison", DIFFERS, 9, 8, differences, provenance=made)
+        assert ("Order and verdicts are the same." in list(in_words(entry, "", "", 1e-9))) == expected
+
+
+def test_what_is_known_neither_then_nor_now_comes_last_and_shifts_by_nothing():
+    """Single draws that are known or not; and a place is not so many per cent more."""
+    draws = np.array([[np.nan, 1.0, 2.0], [4.0, 5.0, 6.0]])
+    sources = {"source": ["arc", "LED 405"]}
+    saved = xr.Dataset({"cost_per_year": (("source", "draw"), draws, {"units": "EUR"})}, sources)
+    saved["place"] = ("source", [1, 2])
+    now = saved.copy(deep=True)
+    now["cost_per_year"].values[:, 1] += 0.5
+    now["place"] = ("source", [2, 1])
+    said = [one.text for one in agreement(saved, now, 1e-9).differences]
+    assert said[:2] == ["arc, place: 1 → 2", "LED 405, place: 2 → 1"]
+    assert said[2].startswith("LED 405, cost in a year: 5 EUR → 5.17 EUR")
+    assert said[3].startswith("arc, cost in a year: not known as before (single draws differ by up to ")

@@ -155,7 +155,7 @@ def test_a_figure_that_is_missing_is_not_known(criterion):
 def test_what_a_scan_says_is_told():
     shares = {"spot_size": [8.0, 6.0], "share_on_bond": [np.nan, 0.4], "least_lit": [np.nan, 0.75]}
     result = judged(needed(bond_width=4.0), extra=shares)
-    assert said(result, "spot")[1].endswith("(40 % of its light falls on the bond)")
+    assert said(result, "spot")[1].endswith("(40 % of its light falls on the bond, if that is round)")
     assert said(result, "spot", "near 365")[1].endswith("2 times the 4 mm of the bond")
     assert said(result, "irradiance")[1].endswith("(where the bond is lit least, 75 % of the middle)")
     assert "lit least" not in said(result, "irradiance", "near 365")[1]

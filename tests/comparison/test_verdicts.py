@@ -19,11 +19,13 @@ from spectralbench.comparison import (
     by_depth,
     figures_at_bond_line,
     in_words,
+    interval_in_words,
     judge,
     lasting,
     needed_light,
     regulated,
 )
+from spectralbench.draws import summarize
 from spectralbench.errors import GridError, RangeError, UnitsError
 
 NEEDED = needed()
@@ -110,6 +112,34 @@ def test_the_nearest_change_is_told_where_a_criterion_is_not_met():
     assert f"Nearest change: {at_most}." in result.attrs["advice"]  # the one that fails nothing else
 
 
+def test_the_advice_hides_no_failure_and_no_change_that_would_leave_another():
+    """200 W m-2 today, 120 at the end: too much for one limit, too little for the other."""
+    asked = needed(maximum_irradiance=150.0, minimum_irradiance=130.0)
+    result = compared(needed=asked, courses={"near 405": falling_to(0.6, "as stated, not measured")})
+    (said,) = [line for line in result.attrs["advice"].splitlines() if line.startswith("near 405 fails")]
+    assert said.startswith("near 405 fails upper limit, end of life: ")
+    assert result.change.sel(source="near 405", criterion="upper limit").item() != ""
+    assert "Nearest change" not in said
+
+
+def test_an_end_that_nobody_measured_is_no_measured_end():
+    asked = needed(minimum_irradiance=100.0)
+    told = {}
+    for basis in (
+        "as stated, not measured",
+        "from a log that ends at 900 h, extrapolated to 1000 h",
+        "from a log",
+    ):
+        result = compared(needed=asked, courses={"near 405": falling_to(0.6, basis)})
+        assert verdict(result, "end of life") == MET
+        told[basis] = [
+            one for one in json.loads(result.attrs["not_measured"]) if one.startswith("the output of")
+        ]
+    assert told == {
+        basis: [f"the output of near 405 at its end: {basis}"] * (basis != "from a log") for basis in told
+    }
+
+
 def test_which_initiator_takes_the_photons_and_how_the_back_fares():
     """Near 405 nm both absorb alike, near 365 nm only the first. A film of 1 leaves a tenth to its back."""
     result = compared(needed=needed(data_sheet_wavelength=365.0))
@@ -133,7 +163,9 @@ def test_met_and_not_met():
     assert reason(result, "time", "near 365") == "20 s of exposure, 2 times the 10 s allowed"
     assert verdict(result, "time") == MET
     assert verdict(result, "upper limit") == MET
-    assert reason(result, "upper limit") == "20 mW/cm² at the bond line, 66.7 % of the 30 mW/cm² allowed"
+    assert reason(result, "upper limit") == (
+        "20 mW/cm² at the bond line, in the middle of the spot, 66.7 % of the 30 mW/cm² allowed"
+    )
 
 
 @pytest.mark.parametrize(("limit", "expected"), [(200.0, MET), (200.0001, NOT_MET)])
@@ -479,3 +511,16 @@ def test_figures_in_words(number, units, words):
 def test_what_cannot_be_compared(changes, error, said):
     with pytest.raises(error, match=said):
         compared(**changes)
+
+
+def test_a_limit_that_is_drawn_shows_its_interval():
+    """What the data sheet's own condition gives is as uncertain as the initiator's curve."""
+    factor = xr.DataArray(1 + 0.2 * np.random.default_rng(4).standard_normal(400), dims="draw")
+    film = (FILM * factor).assign_attrs(FILM.attrs)
+    result = compared(drawn(xr.ones_like(factor)), film=film, needed=needed(data_sheet_wavelength=365.0))
+    said = reason(result, "photons")
+    limit = summarize(result.required_photons)
+    interval = interval_in_words(float(limit.low), float(limit.high), "umol m-2 s-1")
+    assert f"({interval}) that the data sheet's own condition gives" in said
+    assert "of the draws, each with its own limit" in said
+    assert "own limit" not in reason(result, "irradiance")

@@ -14,6 +14,7 @@ from spectralbench.benches.reproduction.fingerprints import first_difference
 from spectralbench.benches.reproduction.packing_list import LIST, read_list
 from spectralbench.errors import ReadError, printable, quote
 
+_MOST_BESIDE = 500  # files beside a missing one that are looked at
 _LONGEST = 60  # letters of a line, or of a value, that are shown
 
 
@@ -74,13 +75,13 @@ def places_changed(folder: Path, recorded: dict[str, str], states: dict[str, str
     {}
     """
     changed = [name for name, state in states.items() if state == "changed" and name != MANIFEST]
+    found = _elsewhere(folder, {name: recorded[name] for name, its in states.items() if its == "missing"})
     try:
         if not changed or (folder / LIST).is_symlink():
-            return {}
+            return found
         kept = {one.name: one for one in read_list(LIST, (folder / LIST).read_bytes()).files}
     except (OSError, ReadError):
-        return {}
-    found = {}
+        return found
     for name in changed:
         one = kept.get(name)
         if one is None or one.sha256 != recorded[name] or (data := _bytes(folder, name)) is None:
@@ -98,6 +99,22 @@ def places_changed(folder: Path, recorded: dict[str, str], states: dict[str, str
             found[name] = (
                 f"line {place.line} says {quote(place.now, _LONGEST)}, and said something else{more}"
             )
+    return found
+
+
+def _elsewhere(folder: Path, missing: dict[str, str]) -> dict[str, str]:
+    """Of missing files, which have the contents of one that lies beside their place under another name."""
+    found = {}
+    for name, digest in missing.items():
+        try:
+            beside = sorted((folder / name).parent.iterdir())[:_MOST_BESIDE]
+        except (OSError, ValueError):
+            continue
+        for path in beside:
+            other = f"{name.rpartition('/')[0]}/{path.name}".lstrip("/")
+            if path.suffix == Path(name).suffix and _digest(folder, other) == digest:
+                found[name] = f"of the same contents as {printable(other)}: it was renamed"
+                break
     return found
 
 

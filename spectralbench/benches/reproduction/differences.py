@@ -20,6 +20,7 @@ Vector = NDArray[np.float64]
 Result = xr.Dataset | xr.DataTree
 
 _NUMBERS = "biuf"  # kinds of types
+_ROUNDED = 1e-12  # of the mean: a spread below is that of rounding
 _ITEMS = ("source", "part", "initiator")  # what a figure belongs to
 _SHARES = ("share_met", "share_ahead", "variance_share")
 _NO_ZERO = ("1", "nm", "K")  # units in which nobody states an uncertainty in per cent of the value
@@ -123,6 +124,8 @@ def _rank(one: Difference) -> tuple[int, float]:
     """First what a reader acts on, then what is there on one side only, then the largest change."""
     if one.figure in ("verdict", "place"):
         return 0, 0.0
+    if one.saved is None and one.now is None and one.units:
+        return 3, 0.0  # not known, then and now; only single draws differ
     size = one.standard_uncertainties if one.standard_uncertainties is not None else one.relative
     if size is None:
         return 1, 0.0
@@ -218,9 +221,11 @@ def _numbers(pair: _Pair, saved: xr.DataArray, now: xr.DataArray, tolerance: flo
         place = _furthest(spread, present_spread)
     before, after = float(mean[place]), float(new[place])
     uncertainty, uncertainty_now = float(spread[place]), float(present_spread[place])
-    shift = abs(after - before) / uncertainty if np.isfinite(uncertainty) and uncertainty > 0 else np.nan
+    drawn_apart = np.isfinite(uncertainty) and uncertainty > _ROUNDED * abs(before)
+    shift = abs(after - before) / uncertainty if drawn_apart else np.nan
     units = str(saved.attrs.get("units", ""))
-    same = before == after or bool(abs(after - before) <= tolerance * abs(before))
+    unknown = bool(np.isnan(before) and np.isnan(after))
+    same = unknown or before == after or bool(abs(after - before) <= tolerance * abs(before))
     wider = _spreads(pair.figure, (before, uncertainty), (after, uncertainty_now), units)
     remarks = [
         "" if same else _more(pair.figure, before, after, units),
@@ -357,7 +362,7 @@ def _spreads(figure: str, then: tuple[float, float], now: tuple[float, float], u
 
 def _more(figure: str, before: float, after: float, units: str) -> str:
     """How much more or less: in its unit, and in per cent, or how many times where that is easier said."""
-    if not np.isfinite(after - before):
+    if not np.isfinite(after - before) or figure == "place":
         return ""
     label, factor, _ = _for_people(figure, units)
     unit = {"%": "points", "°C": "K"}.get(label, label)

@@ -6,6 +6,7 @@ import hashlib
 import json
 import logging
 import os
+import shlex
 import stat
 import tempfile
 import time
@@ -41,7 +42,6 @@ from spectralbench.errors import BenchError, Fault, RangeError, ReadError, print
 _log = logging.getLogger(__name__)
 _SHOWN = 12  # files that are told one by one
 _NO_TIME = (1980, 1, 1, 0, 0, 0)  # the first that a zip can state
-_ANEW = f"Save it anew: spectralbench compare BENCH --save BENCH/{RESULTS}/comparison.nc"
 
 
 @dataclass(frozen=True, repr=False)
@@ -225,9 +225,11 @@ def _refuse_others(folder: Path, saved: list[Saved | Unreadable], recorded: dict
         then = one.provenance["files"]
         odd = sorted(name for name in {**then, **recorded} if then.get(name) != recorded.get(name))
         if odd:
-            more = f" and {len(odd) - 1} files more" if len(odd) > 1 else ""
+            more = f" and {len(odd) - 1} file{'s' * (len(odd) > 2)} more" if len(odd) > 1 else ""
             found = f"{printable(one.name)}, which was made from another {quote(odd[0])}{more}"
-            faults.append(Fault(found, "results of the files that are there", _ANEW))
+            bench, file = (shlex.quote(str(path)) for path in (folder, folder / one.name))
+            advice = f"Save over it (spectralbench compare {bench} --save {file}), or move it away"
+            faults.append(Fault(found, "results of the files that are there", advice))
     if faults:
         raise BenchError(folder, faults)
 

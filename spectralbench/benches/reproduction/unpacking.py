@@ -17,15 +17,15 @@ from spectralbench.errors import BenchError, Fault, ReadError, printable
 _FOLDER = "bench"  # within a temporary folder: what is in a pack never stands beside anything else
 
 
-def unpack(path: str | PathLike[str], folder: str | PathLike[str]) -> Path:
+def unpack(path: str | PathLike[str], folder: str | PathLike[str] | None = None) -> Path:
     """Unpack a bench into a new or empty folder, or nothing of a pack that is not as it was packed.
 
     Parameters
     ----------
     path : str or path
         From `pack`.
-    folder : str or path
-        Where to; made if it does not exist.
+    folder : str or path, optional
+        Where to; made if it does not exist. By default the name of the pack, in the folder that one is in.
 
     Returns
     -------
@@ -53,7 +53,7 @@ def unpack(path: str | PathLike[str], folder: str | PathLike[str]) -> Path:
     >>> sorted(path.name for path in unpack(made, folder / "bench").iterdir())
     ['bench.toml', 'pack.json', 'raw', 'results']
     """
-    target = Path(fsdecode(folder))
+    target = Path(Path(fsdecode(path)).stem if folder is None else fsdecode(folder))
     try:
         taken = target.is_symlink() or (target.exists() and (not target.is_dir() or any(target.iterdir())))
         if taken:

@@ -180,6 +180,8 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
         yield f"Saved with {printable(was)}; now {now}."
     if entry.status == NOT_MADE:
         yield f"It could not be made again: {failed}"
+    if entry.kind == "comparison" and entry.differences and not _decides(entry):
+        yield "Order and verdicts are the same."
     for difference in entry.differences[:_SHOWN]:
         yield f"{difference.text}."
     if len(entry.differences) > _SHOWN:
@@ -188,6 +190,11 @@ def in_words(entry: Verified, title: str, failed: str, tolerance: float) -> Iter
     yield from entry.causes
     if advice := _advice(entry):
         yield f"What to do: {advice}"
+
+
+def _decides(entry: Verified) -> bool:
+    """Whether a difference touches what a reader decides by."""
+    return any(one.figure in ("verdict", "place") for one in entry.differences)
 
 
 def _headline(entry: Verified, tolerance: float) -> str:

@@ -1,5 +1,8 @@
 """From raw spectrometer and radiometer files to a reasoned short list of light sources.
 
+In the examples of docstrings, ``np`` and ``xr`` are NumPy and xarray, ``demo`` is the folder of a demo bench
+(from `write_demo_bench`), and ``reduced`` is what `reduce_bench` gives of it.
+
 Names are loaded when they are first used, so that importing the package costs next to
 nothing and the command line answers at once. ``__init__.pyi`` says the same to type checkers.
 """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import cast
 
 import numpy as np
@@ -40,7 +41,13 @@ def light_in_use(tree: xr.DataTree, manifest: Manifest) -> xr.DataArray:
     if "working_share" in sources:
         share = sources["working_share"].astype(spectrum.dtype)
         spectrum = (spectrum * share).transpose("source", ..., "wavelength").assign_attrs(spectrum.attrs)
-    return with_heads(spectrum, manifest)
+    light = with_heads(spectrum, manifest)
+    if outside := json.loads(light.attrs.get("uncalibrated", "{}")):
+        for group in manifest.together:
+            if words := [f"{h.source}: {outside[h.source]}" for h in group.heads if h.source in outside]:
+                outside[group.name] = "; ".join(words)
+        light.attrs["uncalibrated"] = json.dumps(outside, ensure_ascii=False)
+    return light
 
 
 def light_at_bond(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
+from typing import cast
 
 import numpy as np
 import xarray as xr
@@ -16,6 +18,7 @@ from spectralbench.benches.stacking import stacked
 from spectralbench.corrections import interpolate
 from spectralbench.errors import RangeError
 from spectralbench.model import COORDINATES
+from spectralbench.readers.gaps import missing
 
 
 def absorbances(
@@ -39,7 +42,8 @@ def absorbances(
     xarray.Dataset
         ``absorbance`` (initiator, [draw,] wavelength) [1]; ``bond_line`` [cm] and ``reciprocity``
         [1] ([draw]); if resin or pigment are stated, ``background`` ([draw,] wavelength) [1], what
-        they absorb together; ``attrs["cautions"]`` (JSON) repeats what curves from memory are worth.
+        they absorb together; ``attrs["cautions"]`` (JSON) repeats what curves from memory are worth,
+        and names gaps in curves.
 
     Raises
     ------
@@ -78,6 +82,7 @@ def absorbances(
         for name, measured in zip(names, known, strict=True)
         if "caution" in measured.attrs
     ]
+    cautions += [f"curve of {name}: {text}" for name, text in _missing(tree, manifest)]
     result = stacked(spectra, names, "initiator").to_dataset(name="absorbance")
     exponent = budget.scalar("reciprocity", "", adhesive.reciprocity)
     result["reciprocity"] = xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
@@ -91,6 +96,14 @@ def absorbances(
             none = xr.zeros_like(films[0].isel(draw=0, missing_dims="ignore", drop=True))
             result["data_sheet_background"] = _together(known_films or [none])
     return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
+
+
+def _missing(tree: xr.DataTree, manifest: Manifest) -> Iterator[tuple[str, str]]:
+    """Names of initiators, resin and pigment with a gap in their curve, and what it is."""
+    adhesive = manifest.adhesive
+    for name in [one.name for one in adhesive.initiator] + [one.name for one in adhesive.absorber]:
+        grid = cast(xr.DataTree, tree[f"/adhesive/{name}"]).to_dataset().coords["wavelength"]
+        yield from ((name, text) for text in missing(grid))
 
 
 _EXPECTED = "a curve over band and data sheet wavelength, nowhere negative"

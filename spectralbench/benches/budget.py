@@ -13,7 +13,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.benches.quantities import KeyedError
-from spectralbench.benches.schema import Manifest
+from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.uncertainty import FROM_FILE, INPUTS, OF_THEMSELVES, Uncertainty
 from spectralbench.draws import draw, noise
 from spectralbench.errors import quote
@@ -314,6 +314,20 @@ def in_precision(array: xr.DataArray) -> xr.DataArray:
     return array.astype(PRECISION) if "draw" in array.dims else array
 
 
+def along_beam(source: Source, distance: float) -> bool:
+    """Whether the beam of a source was measured nearer and farther than a distance [mm], or at it.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> sources = read_manifest(demo)[0].source
+    >>> along_beam(sources[0], 12.0), along_beam(sources[-1], 12.0), along_beam(sources[-1], 40.0)
+    (False, True, False)
+    """
+    distances = [point.distance.value for point in source.beam or []]
+    return bool(distances) and min(distances) <= distance <= max(distances)
+
+
 def causes(manifest: Manifest) -> dict[str, str]:
     """Where each cause of a budget stands in the manifest, in words.
 
@@ -333,7 +347,19 @@ def causes(manifest: Manifest) -> dict[str, str]:
     >>> causes(read_manifest(demo)[0])["noise"]
     'scatter of the scans'
     """
-    return dict(OF_THEMSELVES) | {line.name: _in_words(line) for line in manifest.uncertainty}
+    said = {"distance": f"± of each source's distance, {_law(manifest)}"}
+    return OF_THEMSELVES | said | {line.name: _in_words(line) for line in manifest.uncertainty}
+
+
+def _law(manifest: Manifest) -> str:
+    """By which law the ± of the sources' distances counts."""
+    uncertain = [source for source in manifest.source if source.distance.standard_uncertainty > 0]
+    along = [source.name for source in uncertain if along_beam(source, source.distance.value)]
+    if not along:
+        return "by the inverse square law"
+    if len(along) == len(uncertain):
+        return "along its measured beam"
+    return f"along its measured beam ({', '.join(along)}), otherwise by the inverse square law"
 
 
 def _in_words(line: Uncertainty) -> str:

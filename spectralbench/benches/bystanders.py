@@ -55,10 +55,10 @@ def permitted_time(tree: xr.DataTree, manifest: Manifest, spectrum: xr.DataArray
         reached = [_reached(source, away) for source in manifest.source]
         near = xr.DataArray([distance for distance, _ in reached], where)
         fallen = xr.DataArray([share for _, share in reached], where)
-        spots = [0.0 if source.spot is None else source.spot.value for source in manifest.source]
+        widths = [_width(source) for source in manifest.source]
         light = (light * of_candidates(fallen, manifest, np.max)).assign_attrs(light.attrs)
         near = of_candidates(near, manifest, np.max)
-        wide = of_candidates(xr.DataArray(spots, where), manifest, np.max)
+        wide = of_candidates(xr.DataArray(widths, where), manifest, np.max)
         with blamed(tree, "safety.distance", "a distance behind the parts"):
             light = at_distance(light, near, away, wide)
         del light.attrs["comment"]  # which is said in short
@@ -74,12 +74,31 @@ _NOISE = "where a source is dark, noise of its pixels may add a little or take i
 def _reached(source: Source, away: float) -> tuple[float, float]:
     """How far towards a distance a beam was measured [mm], and what is left of its light there [1].
 
-    Beyond, the light thins out like that of a disc; a beam that was measured falls more slowly.
+    A beam that was not measured as near as the source stands is taken not to fall before.
     """
     here, points = stands_at(source), points_of(source)
     if points is None:
         return here, 1.0
-    there = float(min(away, points.coords["distance"][-1]))
+    nearest, farthest = map(float, points.coords["distance"].values[[0, -1]])
+    there = min(away, farthest)
     if there <= here:
         return here, 1.0
-    return there, float(irradiance_at(points, there) / irradiance_at(points, here))
+    behind, before = (irradiance_at(points, max(distance, nearest)) for distance in (there, here))
+    return there, float(behind / before)
+
+
+def _width(source: Source) -> float:
+    """Diameter of the disc whose light thins out like that of a source, from its last distance on [mm].
+
+    What arrives farther away grows with the width of the disc, so the larger of two widths is the safe
+    one: that of the spot, and that of the disc that fits the two farthest points of the beam. A spot
+    alone is wide enough for light that spreads from its exit, not for light that lenses gather.
+    """
+    spot, points = 0.0 if source.spot is None else source.spot.value, points_of(source)
+    if points is None:
+        return spot
+    near, far = points.coords["distance"].values[-2:] ** 2
+    ratio = float(points[-2] / points[-1])
+    if ratio <= 1:  # it does not fall yet, and nobody knows where it begins to
+        return np.inf
+    return max(spot, 2 * float(np.sqrt(max(0.0, far - ratio * near) / (ratio - 1))))

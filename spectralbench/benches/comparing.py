@@ -178,6 +178,7 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
     cautions = [
         *in_words(as_it_is, changes),
         *invented,
+        *json.loads(tree["sources"].attrs.get("cautions", "[]")),
         *json.loads(tree["adhesive"].attrs["cautions"]),
         *json.loads(tree["parts"].attrs["cautions"]),
         *([] if stack is None else cautions_of(stack)),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import logging
 import warnings
-from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from os import PathLike
@@ -19,6 +18,7 @@ from spectralbench import curves
 from spectralbench.benches.adjustments import adjusted, kept
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST, parse_manifest, read_manifest
+from spectralbench.benches.mismatches import SAME_TIME, mismatches
 from spectralbench.benches.origins import hashes_and_versions, moments
 from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.schema import Frame, Manifest
@@ -28,7 +28,6 @@ from spectralbench.readers import read
 from spectralbench.readers.reading import only_dataset
 
 _log = logging.getLogger(__name__)
-_SAME_TIME = 1e-6  # integration times that differ by less, relatively, are equal
 
 
 class Role(NamedTuple):
@@ -86,7 +85,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
     faults: list[Fault] = []
     nodes: dict[str, xr.Dataset] = {}
     roles = list(roles_of(manifest))
-    _log.info("reading %d files of %s", len(roles), place.name or place)
+    _log.info("reading %d files of %s", len({role.file for role in roles}), place.name or place)
     for number, role in enumerate(roles, 1):
         _log.debug("reading %d of %d: %s", number, len(roles), role.file)
         try:
@@ -105,7 +104,7 @@ def open_bench(folder: str | PathLike[str]) -> xr.DataTree:
                 expected = f"one of {', '.join(curves.names('initiators'))}"
                 faults.append(Fault(str(error), expected, "", line_of(key), None, key))
     frames = [role for role in roles if role.frame is not None and role.node in nodes]
-    faults += _mismatches(manifest, frames, nodes, line_of)
+    faults += mismatches(manifest, frames, nodes, line_of)
     if faults:
         raise BenchError(place / MANIFEST, faults)
     read = {role.file: nodes[role.node] for role in roles}
@@ -307,7 +306,8 @@ def _load(folder: Path, role: Role) -> xr.Dataset:
     if quantity in data and "unlabelled" in data:
         odd = data["unlabelled"].attrs["long_name"]
         found = f"a column {quote(odd)} beside {quantity}" if odd else f"an unnamed column beside {quantity}"
-        raise ReadError(path, [Fault(found, f"columns of {quantity} only", "Correct its name or delete it.")])
+        advice = "Save the file anew without it, or with a name that says what it is."
+        raise ReadError(path, [Fault(found, f"columns of {quantity} only", advice)])
     if "unlabelled" in data and data["unlabelled"].attrs["units"] == units == "1":
         data = data.rename(unlabelled=quantity)  # the role says what the file leaves open
         data[quantity].attrs.update(QUANTITIES[quantity]._asdict())
@@ -339,48 +339,10 @@ def _with_time(data: xr.Dataset, role: Role, path: Path) -> xr.Dataset:
     stated = role.frame.integration_time.value
     if "integration_time" in data.coords:
         taken = float(data.coords["integration_time"])
-        if not np.isclose(taken, stated, rtol=_SAME_TIME, atol=0):
+        if not np.isclose(taken, stated, rtol=SAME_TIME, atol=0):
             found = f"an integration time of {taken * 1e3:g} ms"
             expected = f"{stated * 1e3:g} ms, as the manifest states"
             raise ReadError(path, [Fault(found, expected, "Correct the one that is wrong.")])
         return data
     attributes = COORDINATES["integration_time"]._asdict()
     return data.assign_coords(integration_time=((), stated, attributes))
-
-
-def _mismatches(
-    manifest: Manifest,
-    roles: list[Role],
-    nodes: dict[str, xr.Dataset],
-    line_of: Lines,
-) -> list[Fault]:
-    """Hold the frames against the instrument, and against each other."""
-    instrument, faults = manifest.instrument, []
-    grids = {role.node: nodes[role.node].coords["wavelength"].values for role in roles}
-    usual = Counter(grid.tobytes() for grid in grids.values()).most_common(1)
-
-    def fault(role: Role, found: str, expected: str, advice: str = "") -> None:
-        faults.append(Fault(found, expected, advice).within(role.file, role.key, line_of(role.key)))
-
-    for role in roles:
-        counts, grid = nodes[role.node]["counts"], grids[role.node]
-        if grid.size != instrument.pixels:
-            fault(role, f"{grid.size} wavelengths", f"{instrument.pixels}, the pixels of the instrument")
-        elif grid.tobytes() != usual[0][0]:
-            advice = "Take all frames with one wavelength scale."
-            other = np.frombuffer(usual[0][0], dtype=grid.dtype)
-            apart = np.abs(other - grid).max() if other.size == grid.size else np.inf
-            fault(role, f"wavelengths up to {apart:.3g} nm off", "the grid of the other frames", advice)
-        highest, full = float(counts.max()), instrument.full_scale.value
-        if highest > full:
-            fault(role, f"a count of {highest:g}", f"at most {full:g}, the full scale")
-        if "integration_time" not in counts.coords:
-            advice = f'Write "# integration time: 20 ms" into it, or integration_time beside {role.key}.'
-            fault(role, "no integration time", "one in its header", advice)
-            continue
-        taken = float(counts.coords["integration_time"])
-        allowed = [time.value for time in instrument.integration_times]
-        if not np.isclose(taken, allowed, rtol=_SAME_TIME, atol=0).any():
-            expected = "one of " + ", ".join(f"{time * 1e3:g} ms" for time in allowed)
-            fault(role, f"an integration time of {taken * 1e3:g} ms", expected)
-    return faults

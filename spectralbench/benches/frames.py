@@ -13,6 +13,7 @@ from spectralbench.benches.budget import PRECISION, Budget
 from spectralbench.benches.folder import Role, array_of, roles_of
 from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST
+from spectralbench.benches.mismatches import in_manifest
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
     NoiseModel,
@@ -260,13 +261,11 @@ def _without_temperature(scans: dict[Role, xr.DataArray], line_of: Lines) -> lis
     warm = [role for role, taken in scans.items() if "temperature" in taken.coords and not _is_dark(role)]
     if not warm:
         return []
-    fault = Fault(
-        "no temperature of the sensor",
-        f"one, as in {warm[0].file}, or none in any frame",
-        'Write "# temperature: 10 °C" into it, or temperature beside it in the manifest.',
-    )
+    found, expected = "no temperature of the sensor", f"one, as in {warm[0].file}, or none in any frame"
     return [
-        fault.within(role.file, role.key, line_of(role.key))
+        Fault(found, expected, in_manifest(role, 'temperature = "10 °C"')).within(
+            role.file, role.key, line_of(role.key)
+        )
         for role, taken in scans.items()
         if _is_dark(role) and "temperature" not in taken.coords
     ]

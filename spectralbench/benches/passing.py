@@ -303,7 +303,8 @@ def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
     """References in one array along time."""
     if any("time" not in frame.coords for frame in references):
         raise RangeError(
-            'a reference that does not say when it was taken: write "# time: 2026-03-02T10:15:00" into it'
+            "a reference that does not say when it was taken: save it with its time, or name a copy that "
+            'begins with "# time: 2026-03-02T10:15:00"'
         )
     return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
 import xarray as xr
 
 from spectralbench.beam import irradiance_at
-from spectralbench.benches.budget import Budget
+from spectralbench.benches.budget import Budget, along_beam
 from spectralbench.benches.folder import blamed
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.errors import RangeError
+from spectralbench.units import Measured
 
 
 def points_of(source: Source) -> xr.DataArray | None:
@@ -40,6 +42,51 @@ def points_of(source: Source) -> xr.DataArray | None:
         "distance",
         attrs={"units": "W m-2"},
     )
+
+
+def misplaced(source: Source, stood: Measured, key: str, budget: Budget) -> xr.DataArray | float:
+    """What the ± of a distance from a source makes of the irradiance that was measured there.
+
+    Parameters
+    ----------
+    source : Source
+        The source.
+    stood : Measured
+        Distance of the instrument from it, and its standard uncertainty [mm].
+    key : str
+        Whose draws of the distance they are.
+    budget : Budget
+        Draws of the distances.
+
+    Returns
+    -------
+    xarray.DataArray (draw,) or float
+        Irradiance at the distance stated, against that at the distance drawn [1].
+
+    Notes
+    -----
+    A power of the distance: that of the source's own beam between twice the standard uncertainty
+    nearer and farther, so that it does not jump at a point that was measured. What of that lies
+    beyond the points goes on as between the nearest two of them. Where no beam was measured, or the
+    distance lies beyond it, the inverse square law.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> manifest = read_manifest(demo)[0]
+    >>> budget, led = Budget(manifest, draws=1000, seed=1), manifest.source[-1]
+    >>> round(float(misplaced(led, led.distance, led.name, budget).std()), 3)  # and 2.5 % of the distance
+    0.026
+    """
+    away = budget.scalar("distance", key, stood) / stood.value
+    if not isinstance(away, xr.DataArray):
+        return 1.0
+    points = points_of(source) if along_beam(source, stood.value) else None
+    if points is None:
+        return away**2
+    ends = stood.value + 2 * stood.standard_uncertainty * xr.DataArray([-1.0, 1.0], dims="end")
+    near, far = irradiance_at(points, ends, beyond="slope").values
+    return away ** float(np.log(near / far) / np.log(ends[1] / ends[0]))
 
 
 def placed(tree: xr.DataTree, manifest: Manifest, budget: Budget) -> xr.DataArray | None:

@@ -10,6 +10,7 @@ import xarray as xr
 from spectralbench import reduction
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import HEAD_CURVES, blamed
+from spectralbench.benches.placing import misplaced
 from spectralbench.benches.schema import Manifest, Radiometer, Source
 from spectralbench.comparison import NOT_KNOWN
 from spectralbench.draws import FEWEST
@@ -158,8 +159,8 @@ def _compared(
     mean, scatter = (float(data[name]) for name in ("mean_irradiance", "mean_standard_uncertainty"))
     read = budget.scalar("radiometer readings", log.file, Measured(mean, scatter))
     stood = log.distance or source.distance
-    away = budget.scalar("distance", f"radiometer\n{log.file}", stood) / stood.value
-    reading = xr.DataArray(read * away**2, attrs={"units": "W m-2"})
+    off = misplaced(source, stood, f"radiometer\n{log.file}", budget)
+    reading = xr.DataArray(read * off, attrs={"units": "W m-2"})
     corrected = corrected_reading(Reading(reading, head, source.name, spectrum))
     curve = cast(xr.DataArray, head.curve)  # `_missing` found none missing
     factor = mismatch_factor(curve, curves["calibration_source"], spectrum, head.target)

@@ -20,13 +20,14 @@ from spectralbench.benches.folder import array_of, blamed, manifest_of, open_ben
 from spectralbench.benches.frames import Frames, best_estimates, drawn
 from spectralbench.benches.memory import within_memory
 from spectralbench.benches.passing import passed
-from spectralbench.benches.placing import placed
+from spectralbench.benches.placing import misplaced, placed
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.signals import corrected_signals
 from spectralbench.benches.spots import spots
 from spectralbench.benches.stacking import estimate, stacked, window
 from spectralbench.benches.steps import Steps
+from spectralbench.benches.uncalibrated import Range, marked
 from spectralbench.corrections import (
     clear_signal,
     interpolate,
@@ -37,6 +38,7 @@ from spectralbench.corrections import (
 )
 from spectralbench.errors import RangeError
 from spectralbench.model import noted
+from spectralbench.readers.gaps import missing
 
 
 def reduce_bench(
@@ -66,8 +68,10 @@ def reduce_bench(
         ``/instrument`` with ``responsivity``; ``/ageing/…`` with the fit of each log;
         ``/radiometer/…`` with the readings as they are, corrected for the source where the head is
         known, and how they agree with the spectrometer. Pixels that were saturated are NaN, and so is
-        every figure that depends on one. With draws, every array that an uncertainty reaches has
-        the dimension ``draw``; `spectralbench.summarize` says what they amount to.
+        every figure that depends on one; so is the end of a spectrum whose light goes on where the
+        standard lamp does not calibrate (``attrs["cautions"]`` of ``/sources`` says which). With draws,
+        every array that an uncertainty reaches has the dimension ``draw``; `spectralbench.summarize` says
+        what they amount to.
 
     Raises
     ------
@@ -228,10 +232,36 @@ def _responsivity(
             distance=budget.scalar("lamp distance", "now", lamp.distance),
             certified_distance=budget.scalar("lamp distance", "certified", lamp.certified_distance),
         )
-    first, last = (float(shared.coords["wavelength"][i]) for i in (0, -1))
+    calibrated = _range(shared, known)
+    _require_data_sheet_wavelength(tree, manifest, grid, calibrated)
+    first, last, _ = calibrated
     kept = f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
     responsivity = responsivity_from_lamp(noted(shared, kept), expected).transpose(..., "wavelength")
     return in_precision(responsivity.drop_vars("integration_time"))
+
+
+def _range(calibrated: xr.DataArray, certified: xr.DataArray) -> Range:
+    """What the standard lamp of a bench calibrates, and for what it is certified."""
+    first, last = (float(calibrated.coords["wavelength"][i]) for i in (0, -1))
+    return Range(first, last, (float(certified[0]), float(certified[-1])))
+
+
+def _require_data_sheet_wavelength(
+    tree: xr.DataTree, manifest: Manifest, pixels: xr.DataArray, lamp: Range
+) -> None:
+    """Refuse a lamp that does not calibrate the data sheet's wavelength, though there are pixels for it."""
+    asked = manifest.requirement.data_sheet_wavelength
+    if asked is None or not float(pixels[0]) <= asked.value <= float(pixels[-1]):
+        return
+    if not lamp.first <= asked.value <= lamp.last:
+        certified = lamp.certified[0] <= asked.value <= lamp.certified[1]
+        key = "standard_lamp.frame" if certified else "standard_lamp.certificate"
+        expected = (
+            "a lamp that calibrates it: more scans of it, longer ones, or one that gives more light there"
+        )
+        why = lamp.why_not(asked.value)
+        with blamed(tree, key, expected):
+            raise RangeError(f"{asked.value:g} nm, the data sheet's wavelength, without calibration: {why}")
 
 
 def _sources(
@@ -247,6 +277,8 @@ def _sources(
     scatters: list[xr.DataArray] = []
     calibrations: dict[tuple[object, ...], tuple[xr.DataArray, xr.DataArray]] = {}  # by attenuator
     calibrated = responsivity.coords["wavelength"]
+    certified = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance").coords["wavelength"]
+    lamp, outside = _range(responsivity, certified), dict[str, str]()
     for number, source in enumerate(manifest.source, 1):
         node = f"/source/{source.name}/frame"
         same = (source.attenuator, *(line.name for line in budget.lines_on("attenuator", source.name)))
@@ -258,8 +290,11 @@ def _sources(
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, best))
         light = irradiance_from_signal(window(signals[node], calibrated), calibration)
-        away = budget.scalar("distance", source.name, source.distance) / source.distance.value
-        spectra.append(budget.curve("spectral irradiance", source.name, light, scale=away**2))
+        light, words = marked(light, signals[node], frames.lights[node], lamp)
+        if words:
+            outside[source.name] = words
+        off = misplaced(source, source.distance, source.name, budget)
+        spectra.append(budget.curve("spectral irradiance", source.name, light, scale=off))
     names = [source.name for source in manifest.source]
     spectrum, scatter = stacked(spectra, names, "source"), stacked(scatters, names, "source")
     scatter.attrs["long_name"] = "standard uncertainty of the mean of the scans, from their scatter alone"
@@ -285,7 +320,31 @@ def _sources(
     result["stated_end_output"].attrs = {"units": "1", "long_name": "output at the end of life, as stated"}
     filters = [source.filter or "none" for source in manifest.source]
     kinds = [str(source.kind) for source in manifest.source]
-    return result.assign_coords(kind=("source", kinds), filter=("source", filters))
+    result = result.assign_coords(kind=("source", kinds), filter=("source", filters))
+    if outside:
+        result["spectral_irradiance"].attrs["uncalibrated"] = json.dumps(outside, ensure_ascii=False)
+    if cautions := [*_uncalibrated(outside), *_bridged(tree, manifest, certified)]:
+        result.attrs["cautions"] = json.dumps(cautions, ensure_ascii=False)
+    return result
+
+
+def _uncalibrated(outside: dict[str, str]) -> list[str]:
+    """What is to be said of light that the standard lamp does not calibrate."""
+    return [
+        f"{name}: {words}. What has to arrive is counted without it, and what may not be exceeded is not "
+        "known: take more scans of the lamp, longer ones, or one that gives more light there"
+        for name, words in outside.items()
+    ]
+
+
+def _bridged(tree: xr.DataTree, manifest: Manifest, certified: xr.DataArray) -> list[str]:
+    """Gaps in the lamp's certificate and in the curves of attenuators."""
+    curves = {manifest.standard_lamp.certificate: certified}
+    for source in manifest.source:
+        if source.attenuator is not None:
+            curve = array_of(tree, f"/source/{source.name}/attenuator", "transmittance")
+            curves[source.attenuator] = curve.coords["wavelength"]
+    return [f"{file}: {text}" for file, grid in curves.items() for text in missing(grid)]
 
 
 def _attenuated(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -124,12 +126,11 @@ def figures_at_bond_line(
         None if background is None else cure.absorbed_share(film, background),
         None if thickness is None else xr.DataArray(thickness),
     )
-    count = spectrum.sizes["source"]
-    some = max(1, _AT_A_TIME * count // spectrum.size)
-    walked = [
-        _walked(spectrum.isel(source=slice(i, i + some)), path, requirement) for i in range(0, count, some)
-    ]
-    light = xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
+    light = _walked_in_turns(spectrum, path, requirement)
+    outside = spectrum.attrs.get("uncalibrated")
+    if outside:  # what has to arrive is at least what arrives within the calibrated range
+        least = _walked_in_turns(_within_calibration(spectrum, json.loads(outside)), path, requirement)
+        light = light.assign({name: least[name] for name in _HAS_TO_ARRIVE & set(map(str, light))})
     if least_lit is not None:
         here = least_lit.drop_attrs(deep=False).fillna(1.0)
         for name in _HAS_TO_ARRIVE & set(map(str, light)):
@@ -171,6 +172,8 @@ def figures_at_bond_line(
         result["required_at_back"] = _taken_by_oxygen(requirement, path)
     result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
+    if outside:
+        result["invalid"].attrs["uncalibrated"] = outside
     return result
 
 
@@ -245,6 +248,24 @@ def exposure_times(
 
 def _layers(transmittance: xr.DataArray) -> list[xr.DataArray]:
     return [transmittance.isel(part=i, drop=True) for i in range(transmittance.sizes["part"])]
+
+
+def _within_calibration(spectrum: xr.DataArray, outside: Mapping[str, str]) -> xr.DataArray:
+    """The spectra with nothing in the place of the marks at the ends of those that go on beyond."""
+    grid = spectrum.coords["wavelength"]
+    ends = (grid == grid[0]) | (grid == grid[-1])
+    goes_on = spectrum.coords["source"].isin(list(outside))
+    return spectrum.where(~(goes_on & ends & spectrum.isnull()), 0.0).assign_attrs(spectrum.attrs)
+
+
+def _walked_in_turns(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr.Dataset:
+    """What arrives of all sources, some of them at a time."""
+    count = spectrum.sizes["source"]
+    some = max(1, _AT_A_TIME * count // spectrum.size)
+    walked = [
+        _walked(spectrum.isel(source=slice(i, i + some)), path, requirement) for i in range(0, count, some)
+    ]
+    return xr.concat(walked, "source", coords="minimal", compat="override", combine_attrs="drop_conflicts")
 
 
 def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr.Dataset:

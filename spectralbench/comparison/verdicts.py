@@ -99,6 +99,7 @@ def judge(
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
     limits = np.transpose([criterion.limits(figures) for criterion in criteria])
     drawn_limits = [criterion.drawn_limits(figures) for criterion in criteria]
+    outside = json.loads(figures["invalid"].attrs.get("uncalibrated", "{}"))
     decides = by_source(figures["needed_irradiance" if "needed_irradiance" in figures else "band_irradiance"])
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
@@ -109,7 +110,9 @@ def judge(
                 invalid = ""  # what is missing is the ageing
             units = figures[criterion.figure].attrs["units"]
             limit = drawn_limits[column][row]._replace(value=limits[row, column])
-            verdict, reason = _judged(criterion, limit, value, met[row], units, invalid)
+            verdict, reason = _judged(
+                criterion, limit, value, met[row], units, invalid, outside.get(names[row])
+            )
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
@@ -205,15 +208,21 @@ def _changes(
 
 
 def _judged(
-    criterion: Criterion, limit: Said, said: Said, share: float, units: str, invalid: str
+    criterion: Criterion,
+    limit: Said,
+    said: Said,
+    share: float,
+    units: str,
+    invalid: str,
+    outside: str | None = None,
 ) -> tuple[str, str]:
     """Verdict and reason of one source under one criterion."""
     value = said.value
     by_pixels = invalid and criterion.by_pixels
-    pixels = (
-        f"pixels at {invalid}, which are not valid, belong to this figure: measure again, with a shorter "
-        "integration time if they were saturated"
-    )
+    why = "measure again, with a shorter integration time if they were saturated"
+    if outside:
+        why = f"the spectrum goes on where the standard lamp does not calibrate ({outside})"
+    pixels = f"pixels at {invalid}, which are not valid, belong to this figure: {why}"
     of_each = isinstance(criterion.limit, xr.DataArray) and "source" in criterion.limit.dims
     if np.isnan(value):
         known = criterion.shown or of_each or not np.isnan(limit.value)

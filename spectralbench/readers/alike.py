@@ -172,7 +172,7 @@ def _with_head(
 ) -> Part | None:
     """The same file with what its own header states."""
     layout = pattern.parts.layout
-    integration_time, faults = header.integration_time(found, layout.dialect.decimal)
+    integration_time, faults = header.integration_time(found, layout.dialect.decimal, pattern.parts.axis.name)
     time, remarks = header.time(found)
     if faults or remarks != pattern.remarks:
         return None

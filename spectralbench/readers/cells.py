@@ -143,12 +143,12 @@ def moment(text: str) -> np.datetime64 | None:
 def _ragged(row: str, parts: list[str], line: int, dialect: Dialect, *, last: bool) -> Fault:
     expected = f"{dialect.columns} fields, as in the other rows"
     if parts and not any(_number(part, dialect.decimal) is not None for part in parts):
-        advice = "Delete the line, or begin it with #"
+        advice = "If it is a remark, begin it with # in a copy of the file"
         return Fault(quote(row.strip()), f"a row of {dialect.columns} numbers", advice, line)
     count = f"{len(parts)} field{'s' * (len(parts) != 1)} ({quote(row.strip())})"
     if last and len(parts) < dialect.columns:
         return Fault(count, expected, "The file seems to be cut off here: save it again", line)
-    advice = "Complete the row or delete it"
+    advice = "Save the file anew: a row with too few or too many fields does not say which one is which"
     if dialect.delimiter == "," and len(parts) > dialect.columns:
         advice += "; where the comma is the decimal sign, save with semicolons between the columns"
     return Fault(count, expected, advice, line)
@@ -173,6 +173,9 @@ def time_of_day(text: str) -> np.timedelta64 | None:
     return np.timedelta64(whole + rest, "ns")
 
 
+_MARK = "write invalid there in a copy of the file, and leave the row where it is"
+
+
 def _not_a_date(text: str, line: int, column: int) -> Fault:
     advice = "Write it after ISO 8601, and give all rows an offset from UTC or none"
     return Fault(quote(text), "a date and time such as 2026-03-02T10:30:00", advice, line, column)
@@ -182,13 +185,11 @@ def _not_a_number(text: str, line: int, column: int, dialect: Dialect) -> Fault:
     found, expected, advice = quote(text), "a number", ""
     other = NUMBER["." if dialect.decimal == "," else ","]
     if not text:
-        found, advice = "an empty field", "Fill it in or delete the row: a gap is never filled silently"
+        found, advice = "an empty field", f"A gap is never filled silently: save the file anew, or {_MARK}"
     elif NUMBER[dialect.decimal].fullmatch(text):
         expected, advice = "a number below 1e308", "Check the exponent"
     elif GAP.fullmatch(text):
-        advice = (
-            "A value is missing here: measure again (with less light, if it is an overload) or delete the row"
-        )
+        advice = f"A value is missing here: measure again (with less light, if it is an overload), or {_MARK}"
     elif other.fullmatch(text):
         sign = {".": "point", ",": "comma"}
         expected = f"a number with a decimal {sign[dialect.decimal]}, as in the other rows"
@@ -203,7 +204,7 @@ def _not_a_number(text: str, line: int, column: int, dialect: Dialect) -> Fault:
     elif match := _WITH_UNIT.fullmatch(text):
         advice = f"Write the unit {quote(match[2])} once, in the heading, and numbers alone in the rows"
     else:
-        advice = "Repair it or delete the row; a sample that is known not to be valid is written as invalid"
+        advice = f"Save the file anew; if the sample is known not to be valid, {_MARK}"
     return Fault(found, expected, advice, line, column)
 
 

@@ -122,7 +122,7 @@ def take_apart(content: Content, choices: Choices) -> Parts:
     line = None if layout.heading is None else layout.heading + 1
     columns = read_columns(table.values, headings, choices, line)
     beside = readings(found, layout, table, purposes, axis.name)
-    integration_time, faults = header.integration_time(found, layout.dialect.decimal)
+    integration_time, faults = header.integration_time(found, layout.dialect.decimal, axis.name)
     scalars = {**header.stated(integration_time, None), **beside.scalars}
     warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
     if axis.name == "wavelength" and "irradiance" in columns.values:

@@ -9,6 +9,7 @@ import xarray as xr
 
 from spectralbench.errors import printable
 from spectralbench.readers.content import Content
+from spectralbench.readers.gaps import missing
 
 
 def described(
@@ -36,7 +37,7 @@ def described(
     decisions : sequence of str
         How the file was read, choice by choice.
     warnings : sequence of str
-        What a person should know about it.
+        What a person should know about it; gaps in its wavelengths are added.
     steps : sequence of str
         What was done to the numbers, such as a conversion.
 
@@ -58,6 +59,7 @@ def described(
     name = printable(content.name)  # a name in no known encoding could not be stored
     history = "\n".join([f"read from {name} (sha256 {content.sha256})", *steps])
     texts = joined(header.items() if isinstance(header, Mapping) else header)
+    gaps = missing(dataset.coords["wavelength"].values) if "wavelength" in dataset.coords else []
     result = dataset.copy()
     for array in result.data_vars.values():
         array.attrs["history"] = history
@@ -66,7 +68,7 @@ def described(
         "source": name,
         "sha256": content.sha256,
         "header": json.dumps(texts, ensure_ascii=False),
-        "warnings": json.dumps(list(warnings), ensure_ascii=False),
+        "warnings": json.dumps([*warnings, *gaps], ensure_ascii=False),
         "decisions": json.dumps(list(decisions), ensure_ascii=False),
         "history": history,
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,7 +21,14 @@ from spectralbench.units import measured
 INTEGRATION_TIME: tuple[str, ...] = (
     *("integration time", "integrationtime", "integrationszeit", "temps d'intégration"),
     *("tiempo de integración", "tempo di integrazione", "tempo de integração"),
-    *("integratietijd", "czas całkowania", "integrationstid"),
+    *("integratietijd", "czas całkowania", "integrationstid", "int. time", "int time", "durée d'intégration"),
+)
+EXPOSURE: tuple[str, ...] = (  # an integration time if it is in a unit of time, and nothing else states one
+    *("exposure time", "exposure", "integration", "belichtungszeit", "belichtung", "temps d'exposition"),
+    *("temps de pose", "exposition", "intégration", "tiempo de exposición", "exposición", "integración"),
+    *("tempo di esposizione", "esposizione", "integrazione", "tempo de exposição", "exposição", "integração"),
+    *("belichtingstijd", "belichting", "integratie", "czas ekspozycji", "czas naświetlania", "ekspozycja"),
+    *("całkowanie", "exponeringstid", "exponering"),
 )
 TIME = ("time", "date", "datetime", "date time", "timestamp")
 _KEY = re.compile(r"[^\W\d_][^:=\t;,\"]{0,59}")
@@ -86,21 +93,29 @@ def _split(line: str, delimiter: str) -> tuple[str, str] | None:
     return None
 
 
-def integration_time(found: Sequence[Entry], decimal: str) -> tuple[float | None, list[Fault]]:
+def integration_time(
+    found: Sequence[Entry], decimal: str, along: str = "wavelength"
+) -> tuple[float | None, list[Fault]]:
     """The integration time [s] that a header states, or the faults of that statement.
+
+    An exposure is one above a spectrum; above a log, it is how long something was lit.
 
     Examples
     --------
     >>> integration_time([Entry(1, "integration time", "0.02 s")], ".")
     (0.02, [])
+    >>> integration_time([Entry(1, "Exposure (ms)", "20"), Entry(2, "exposure", "3 J/cm2")], ".")
+    (0.02, [])
     """
     faults: list[Fault] = []
     times: list[tuple[float, int, str]] = []
-    for line, key, text in found:
-        name, units = split_units(key)
-        if normal(name) not in INTEGRATION_TIME:
-            continue
+    named = [(*entry, *split_units(entry.key)) for entry in found]
+    clear = [entry for entry in named if normal(entry[3]) in INTEGRATION_TIME]
+    exposures = [entry for entry in named if along == "wavelength" and normal(entry[3]) in EXPOSURE]
+    for line, key, text, _, units in clear or exposures:
         value, fault = _stated_time(text, units, decimal)
+        if fault is not None and not clear and not (fault.found and units and _seconds(units) > 0):
+            continue  # a dose, or a word that says nothing of time
         if fault is not None:
             found_ = fault.found or quote(text)
             expected = fault.expected or f"a positive time with its unit for {quote(key)}"
@@ -114,6 +129,35 @@ def integration_time(found: Sequence[Entry], decimal: str) -> tuple[float | None
             advice = "Keep the one that holds for this table; save scans of other times as files of their own"
             faults.append(Fault(shown, "one integration time for all scans of a file", advice, line))
     return times[0][0] if times else None, faults
+
+
+def times_seen(header: Mapping[str, str]) -> list[str]:
+    """What a header states in a unit of time, whatever it calls it.
+
+    Parameters
+    ----------
+    header : mapping of str to str
+        Keys and values, as a dataset keeps them in ``attrs["header"]``.
+
+    Returns
+    -------
+    list of str
+        Key and value of each, as the file writes them.
+
+    Examples
+    --------
+    >>> times_seen({"Dwell (ms)": "20", "gate": "5 ms", "slit (µm)": "25", "time": "10:30"})
+    ['Dwell (ms): 20', 'gate: 5 ms']
+    """
+    seen = []
+    for key, text in header.items():
+        name, units = split_units(key)
+        number = _DIGITS.match(text)
+        own = text[number.end() :].split() if number else []
+        told = units if units is not None else own[0] if own else ""
+        if _seconds(told) > 0 or normal(name) in EXPOSURE:
+            seen.append(f"{key}: {text}")
+    return seen
 
 
 def _stated_time(text: str, units: str | None, decimal: str) -> tuple[float, Fault | None]:
@@ -137,7 +181,7 @@ def _stated_time(text: str, units: str | None, decimal: str) -> tuple[float, Fau
         value = 0.0
     if value > 0:
         return value, None
-    advice = 'Write it with its unit, such as "integration time: 20 ms"; a unit is never guessed'
+    advice = 'Save the file anew with the unit, such as "integration time: 20 ms"; a unit is never guessed'
     return value, Fault("", "", advice)
 
 

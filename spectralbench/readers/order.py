@@ -224,7 +224,7 @@ def _seen_again(ordered: NDArray[np.generic], at: NDArray[np.intp], column: int)
             break
         if value in seen:
             found = f"the wavelength {value:g} nm a second time; it stands in line {seen[value]} already"
-            advice = "Delete one of the two rows, or put scans side by side, as columns"
+            advice = "Save the file anew with one row for each wavelength; scans go side by side, as columns"
             faults.append(Fault(found, "each wavelength once", advice, line, column))
         seen.setdefault(value, line)
     return faults

@@ -394,11 +394,19 @@ class TestShared:
 
 
 class TestSizes:
-    def test_a_distance_counts_twice(self, tree, best):
-        """E = E₀ (1 + e)² with e = 0.3/12: mean 1 + e², variance 4 e² + 2 e⁴, of a normal e."""
-        found, e = band(reduced_by(tree, "distance"), "LED 405") / band(best, "LED 405"), 0.3 / 12
+    def test_a_distance_counts_twice(self, whole_tree):
+        """E = E₀ (1 + e)² without a beam, e = 0.3/18 and normal: mean 1 + e², variance 4 e² + 2 e⁴."""
+        found, best = (reduced_by(whole_tree, "distance", draws) for draws in (MANY, 0))
+        found, e = band(found, "arc, filtered") / band(best, "arc, filtered"), 0.3 / 18
         assert float(found.std("draw")) == pytest.approx(np.sqrt(4 * e**2 + 2 * e**4), rel=FOUR_SIGMA)
         assert float(found.mean("draw")) == pytest.approx(1 + e**2, abs=4 * 2 * e / np.sqrt(MANY))
+
+    def test_a_distance_counts_as_the_beam_falls_that_was_measured(self, tree, best):
+        """The demo's beams are those of a disc, R = 11 mm: d ln E/d ln d = -2 d²/(R² + d²) (closed form)."""
+        found, e = band(reduced_by(tree, "distance"), "LED 405") / band(best, "LED 405"), 0.3 / 12
+        power = 2 * 12**2 / (11**2 + 12**2)
+        assert float(found.std("draw")) == pytest.approx(power * e, rel=FOUR_SIGMA)
+        assert float(found.mean("draw")) == pytest.approx(1, abs=4 * power * e / np.sqrt(MANY))
 
     def test_bond_line_and_concentration_are_shares_of_the_absorbance(self, tree):
         film = reduced_by(tree, "bond line")["adhesive/absorbance"].sel(wavelength=365, method="nearest")
@@ -451,9 +459,10 @@ class TestSizes:
     def test_contributions_add_in_quadrature(self, best, result):
         """The law of propagation, from the numbers of the manifest and the best estimates alone.
 
-        Relative contributions in quadrature: 2 u(d)/d of the source and of the lamp, the lamp, stray light,
-        0.004 of transmittance on all the light, and two double sums over a correlation length. The
-        wavelength scale and the noise are left out: they are below 1 % of the variance.
+        Relative contributions in quadrature: u(d)/d of the source times the power at which its beam falls,
+        that of a disc of 11 mm; 2 u(d)/d of the lamp, the lamp, stray light, 0.004 of transmittance on all
+        the light, and two double sums over a correlation length. The wavelength scale and the noise are left
+        out: they are below 1 % of the variance.
         """
         grid = best["sources"].wavelength.values
         inside = (grid >= 320) & (grid <= 430)
@@ -470,7 +479,7 @@ class TestSizes:
                 return np.sqrt(shares @ np.exp(-apart / length) @ shares)
 
             contributions = [
-                2 * 0.3 / 12,
+                2 * 12**2 / (11**2 + 12**2) * 0.3 / 12,
                 2 * np.hypot(0.3 / 500, 0.5 / 520),
                 0.012,
                 0.008,
@@ -703,8 +712,8 @@ class TestShares:
             budgeted(LIGHT + 'size = "20 %"\nshared = true'), draws=200, seed=1, contributions=True
         )
         share = result.variance_share.sel(figure="band_irradiance", source="LED 405", cause="x")
-        e = 2 * 0.3 / 12
-        # 20 %, against 5 % of the distance, 0.23 % of the lamp's and little noise
+        e = 1.09 * 0.3 / 12
+        # 20 %, against 2.7 % of the distance, 0.23 % of the lamp's and little noise
         expected = 0.04 / (0.04 + e**2 + 0.0023**2)
         assert float(share) == pytest.approx(expected, abs=0.02)
 

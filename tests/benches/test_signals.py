@@ -174,7 +174,8 @@ def test_a_dark_that_does_not_say_how_warm_it_was(opened):
     missing = [fault for fault in caught.value.faults if fault.found == "no temperature of the sensor"]
     assert [re.search(r"dark\.\d", fault.file)[0] for fault in missing] == ["dark.1", "dark.3", "dark.4"]
     assert missing[0].expected == "one, as in raw/led_405.csv, or none in any frame"
-    assert missing[0].advice.endswith("or temperature beside it in the manifest.")
+    stated = '{ file = "raw/dark_2ms.csv", temperature = "10 °C" }'
+    assert missing[0].advice == f"State it in the manifest, as frame = {stated}."
 
 
 def test_a_dark_of_another_temperature_is_not_taken(opened):

@@ -394,9 +394,7 @@ def test_a_file_of_another_name_is_found_by_its_contents(tmp_path):
 
 def test_where_figures_move_it_says_whether_the_decision_does():
     made = {"settings": {"draws": 0, "seed": None}, "files": {}, "versions": {}}
-    moved = Difference(
-        "exposure_time", "LED 405", saved=5.0, now=5.1, text="LED 405, exposure: 5 s → 5.1 s"
-    )
+    moved = Difference("exposure_time", "LED 405", saved=5.0, now=5.1, text="LED 405, exposure: 5 s → 5.1 s")
     turned = Difference("place", "LED 405", saved=1.0, now=2.0, units="1", text="LED 405, place: 1 → 2")
     for differences, expected in (((moved,), True), ((turned, moved), False)):
         entry = Verified("a.nc", "comparison", DIFFERS, 9, 8, differences, provenance=made)

@@ -200,6 +200,8 @@ def test_a_value_that_disagrees_is_counted():
 
 def test_every_notebook_is_listed(site):
     text = (site / "how_to" / "notebooks.html").read_text(encoding="utf-8")
+    names = [path.name for path in (ROOT / "example_notebooks").glob("*.ipynb")]
+    assert min(names, key=text.index) == "first_hour.ipynb"
     for path in (ROOT / "example_notebooks").glob("*.ipynb"):
         assert path.name in text
 

@@ -32,14 +32,14 @@ HEAD = "wavelength [nm],counts\n"
 @pytest.mark.parametrize(
     ("rows", "line", "column", "found", "advice"),
     [
-        ("365,1\n366,2;3\n367,3\n", 3, 2, '"2;3"', "Repair it or delete the row; a sample that is known"),
-        ("365,1\n366\n367,3\n", 3, None, '1 field ("366")', "Complete the row"),
+        ("365,1\n366,2;3\n367,3\n", 3, 2, '"2;3"', "if the sample is known not to be valid, write invalid"),
+        ("365,1\n366\n367,3\n", 3, None, '1 field ("366")', "Save the file anew: a row with too few"),
         ("365,1\n366,2,3\n367,3\n", 3, None, '3 fields ("366,2,3")', "save with semicolons"),
         ("365,1\n366,2\n367\n", 4, None, '1 field ("367")', "cut off here"),
         ("365,1\n366,abc\n367,3\n", 3, 2, '"abc"', ""),
         ("365,abc\n366,2\n367,3\n", 2, 2, '"abc"', ""),
         ("x365,1\n366,2\n367,3\n", 2, 1, '"x365"', ""),
-        ("365,1\n366,\n367,3\n", 3, 2, "an empty field", "never filled silently"),
+        ("365,1\n366,\n367,3\n", 3, 2, "an empty field", "never filled silently: save the file anew"),
         ("365,1\n,2\n367,3\n", 3, 1, "an empty field", "never filled silently"),
         ("365,1\n366,2\nend of data\n", 4, None, '"end of data"', "begin it with #"),
         ("365,1\n366,1 000\n367,3\n", 3, 2, '"1 000"', "without separators between thousands"),
@@ -51,7 +51,7 @@ HEAD = "wavelength [nm],counts\n"
         ("365,1\n366,91%\n367,3\n", 3, 2, '"91%"', 'unit "%" once, in the heading'),
         ("365,1\n366,\u22125\n367,3\n", 3, 2, '"\u22125"', "hyphen of the keyboard"),
         *(
-            (f"365,1\n366,{word}\n367,3\n", 3, 2, f'"{word}"', "A value is missing")
+            (f"365,1\n366,{word}\n367,3\n", 3, 2, f'"{word}"', "or write invalid there in a copy of the")
             for word in (
                 "nan",
                 "NaN",
@@ -66,7 +66,13 @@ HEAD = "wavelength [nm],counts\n"
                 "*****",
             )
         ),
-        ("365,1\n366,2\n366,3\n", 4, 1, "366 nm a second time; it stands in line 3 already", "Delete one"),
+        (
+            "365,1\n366,2\n366,3\n",
+            4,
+            1,
+            "366 nm a second time; it stands in line 3 already",
+            "scans go side by side",
+        ),
         ("365,1\n367,2\n366,3\n368,4\n", 4, 1, "366 after 367 (line 3)", "Sort the rows"),
         ("368,1\n366,2\n367,3\n365,4\n", 4, 1, "367 after 366 (line 3)", "Sort the rows"),
         ("-1,1\n366,2\n", 2, 1, "wavelength -1 nm", "unit"),
@@ -250,7 +256,8 @@ def test_a_first_column_that_is_no_wavelength(refused, name, advice):
         ("integration time: 1.500,5 ms", "365,5;1", 'the point in "1.500,5 ms"', "without separators"),
         ("integration time: 1,500 ms", "365.5;1", 'the comma in "1,500 ms", in a file with a decimal p', ""),
         ("integration time (s): 20 ms", "365.5;1", '"20 ms" behind a key that states the unit "s"', "once"),
-        ("integration time: 20", "365.5;1", '"20"', "a unit is never guessed"),
+        ("integration time: 20", "365.5;1", '"20"', "Save the file anew with the unit, such as"),
+        ("Exposure (s): 20 ms", "365.5;1", '"20 ms" behind a key that states the unit "s"', "once"),
     ],
 )
 def test_an_integration_time_that_is_not_clear(refused, stated, row, found, advice):
@@ -282,3 +289,21 @@ def test_blanks_between_thousands(refused, blank, head):
     assert (fault.line, fault.column) == (1 + bool(head), 2)
     assert "203" in fault.found
     assert "without separators between thousands" in fault.advice
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "365,1\n366,\n367,3\n",
+        "365,1\n366,-\n367,3\n",
+        "365,1\n366,2;3\n367,3\n",
+        "365,1\n366\n367,3\n",
+        "365,1\nnote\n366,3\n",
+        "365,1\n366,2\n366,3\n",
+    ],
+)
+def test_no_advice_is_to_change_a_raw_file(refused, content):
+    """Raw files are never changed: a row that is deleted becomes a straight line between its neighbours."""
+    for fault in refused(HEAD + content).faults:
+        assert not re.search("delete|fill it in|take the row", fault.advice, re.IGNORECASE)
+        assert re.search("copy of|file anew", fault.advice)

@@ -270,12 +270,41 @@ def test_ageing_log(file):
         "Integration_Time (ms): 20",
         "% Integrationszeit:\t20000 µs",
         "# integration time: 20 ms ± 1 %",
+        "Exposure (s)\t0.02",
+        "Exposure time [s],0.02",
+        "exposure: 20 ms",
+        "Belichtungszeit (ms): 20",
+        "Belichtung: 20 ms",
+        "Int. time (s): 0.02",
+        "Integration (ms): 20",
+        "temps de pose: 20 ms",
+        "Durée d'intégration (ms): 20",
+        "tiempo de exposición [ms]: 20",
+        "tempo di esposizione: 20 ms",
+        "tempo de exposição (ms): 20",
+        "belichtingstijd: 20 ms",
+        "czas ekspozycji [ms]: 20",
+        "exponeringstid: 20 ms",
+        "exposure: 3 J/cm2\nintegration time: 20 ms",
+        "exposure time: 30 s\nintegration time: 20 ms",
     ],
 )
 def test_integration_time(file, line):
     dataset = read(file(f"{line}\nwavelength [nm],counts\n365,1\n366,2\n"))
     assert dataset.integration_time.item() == pytest.approx(0.02, rel=1e-15)
     assert dataset.integration_time.units == "s"
+
+
+@pytest.mark.parametrize(
+    "line", ["exposure: 3 J/cm2", "exposure time: 30", "Integration: trapezoid", "dwell: 3 s"]
+)
+def test_an_exposure_without_a_unit_of_time_is_no_integration_time(file, line):
+    assert "integration_time" not in read(file(f"{line}\nwavelength [nm],counts\n365,1\n366,2\n")).coords
+
+
+def test_an_exposure_above_a_log_is_none_of_an_instrument(file):
+    dataset = read(file("exposure: 30 s\ntime [s],irradiance [W/m²]\n0,1\n1,2\n"))
+    assert "integration_time" not in dataset.coords
 
 
 @pytest.mark.parametrize(

@@ -338,7 +338,7 @@ def test_rows_out_of_order(refused):
         ("1e999", "Write it with digits"),
         ("1" * 400, "Write it with digits"),
         *(
-            (word, "A value is missing here: take the row out")
+            (word, "A value is missing here: save the spectrum as plain text, with invalid in")
             for word in ("", "NaN", "INF", "-INF", "N/A", "---")
         ),
     ],

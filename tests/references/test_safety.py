@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from scipy.special import erf
 
+from spectralbench.beam import spot
 from spectralbench.safety import at_distance, exposure_limits
 
 DERIVED = (
@@ -88,3 +89,43 @@ def test_how_far_the_inverse_square_understates(diameters, most):
     light = xr.DataArray([8.0], {"wavelength": [365.0]}, "wavelength")
     point, disc = (at_distance(light, 10 * diameters, 1e7, width) for width in (0, 10))
     assert (disc / point).item() == pytest.approx(most, rel=1e-9)
+
+
+def disc_seen(radius, distance, across):
+    """Irradiance of a disc across its axis by Lambert's law, E = L d² ∫ dA/(d² + ρ²)², by quadrature."""
+    along, weights = np.polynomial.legendre.leggauss(60)
+    r, angle = radius * (along + 1) / 2, np.pi * (along + 1)
+    area = np.outer(weights * r * radius / 2, weights * np.pi)
+    x, y = np.outer(r, np.cos(angle)), np.outer(r, np.sin(angle))
+    apart = (x[..., None] - across) ** 2 + y[..., None] ** 2
+    return (area[..., None] * distance**2 / (distance**2 + apart) ** 2).sum((0, 1))
+
+
+@pytest.mark.parametrize("distance", [8.0, 12.0, 30.0])
+def test_the_spot_of_a_disc_is_on_the_safe_side_of_its_exit(distance, agrees):
+    """Light that spreads from its exit: the spot is wider, and taken as the exit it gives more, not less."""
+    radius, axis = 5.0, np.linspace(-60, 60, 601)
+    at = {"position": ("position", axis, {"units": "mm"})}
+    profile = disc_seen(radius, distance, axis)
+    middle, far = profile[300], disc_seen(radius, 500.0, np.zeros(1))[0]
+    source = "closed form E = π L R²/(R² + d²)"
+    agrees(f"disc at {distance:g} mm", middle, np.pi * radius**2 / (radius**2 + distance**2), source, 9)
+    width = spot(xr.DataArray(profile, at, "position"))["size"].item()
+    light = xr.DataArray([middle], {"wavelength": [365.0]}, "wavelength")
+    assert width > 2 * radius
+    assert at_distance(light, distance, 500, width).item() > far
+    assert at_distance(light, distance, 500, 2 * radius).item() == pytest.approx(far, rel=1e-9)
+
+
+def test_a_spot_that_lenses_make_is_on_the_unsafe_side(agrees):
+    """The notes' figure: a spot of 6 mm as the exit, of light that thins out as from a disc of 22 mm."""
+    light = xr.DataArray([8.0], {"wavelength": [365.0]}, "wavelength")
+    small, whole = (at_distance(light, "12 mm", "500 mm", width).item() for width in ("6 mm", "22 mm"))
+    expected = (11**2 + 12**2) / (11**2 + 500**2) / ((3**2 + 12**2) / (3**2 + 500**2))
+    agrees("how much too long", whole / small, expected, "closed form E = π L R²/(R² + d²)", 12)
+    assert expected == pytest.approx(1.73, abs=0.005)
+
+
+def test_light_that_does_not_thin_out():
+    light = xr.DataArray([8.0], {"wavelength": [365.0]}, "wavelength")
+    assert at_distance(light, "12 mm", "500 mm", np.inf).item() == 8.0

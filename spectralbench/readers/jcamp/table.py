@@ -286,6 +286,10 @@ def _cut_off(
         faults.append(Fault(found, f"##LASTX= {told.last_x.value:.12g}", _CUT_OFF, record.line))
 
 
+_EACH = "Save the file anew, with an abscissa for each ordinate"
+_ONCE = "Save the file anew: nothing here says which of the two holds"
+
+
 def _in_order(
     x: NDArray[np.float64],
     y: NDArray[np.float64],
@@ -295,13 +299,13 @@ def _in_order(
 ) -> NDArray[np.int64]:
     """The pairs that are kept: each abscissa once, all in one order."""
     for i in np.flatnonzero(~np.isfinite(x))[:LISTED].tolist():
-        faults.append(Fault(f"the abscissa {x[i]}", "a number", "Delete the pair", int(lines[i])))
+        faults.append(Fault(f"the abscissa {x[i]}", "a number", _EACH, int(lines[i])))
     steps = np.diff(x)
     same = steps == 0
     alike = same & ((y[1:] == y[:-1]) | (np.isnan(y[1:]) & np.isnan(y[:-1])))
     for i in np.flatnonzero(same & ~alike)[:LISTED].tolist():
         found = f"{y[i + 1]:.12g} at {x[i + 1]:.12g}, where line {lines[i]} has {y[i]:.12g}"
-        faults.append(Fault(found, "one ordinate", "Delete one of the two pairs", int(lines[i + 1])))
+        faults.append(Fault(found, "one ordinate", _ONCE, int(lines[i + 1])))
     if count := int(alike.sum()):
         first = int(lines[1:][alike][0])
         stand = "pair stands" if count == 1 else "pairs stand"

@@ -113,7 +113,7 @@ class Rows:
         text = text.strip()
         value = number(text)
         if math.isnan(value):
-            advice = "A value is missing here: take the row out"
+            advice = "A value is missing here: save the spectrum as plain text, with invalid in its place"
             if "," in text:
                 advice = "Write the decimal sign as a point, and nothing between thousands"
             elif any(character.isdigit() for character in text[:_LONGEST]):
@@ -161,7 +161,8 @@ class Rows:
                 f"{table.wavelength[again]:.12g} nm a second time, with {table.values[again]:.12g}; "
                 f"in line {table.lines[first]} it is {table.values[first]:.12g}"
             )
-            self._fault(found, "each wavelength once", "Delete the row that is wrong", table.place(again))
+            advice = "Save the file anew: nothing here says which of the two holds"
+            self._fault(found, "each wavelength once", advice, table.place(again))
         if repeats.size and not self.faults:
             many = repeats.size != 1
             note = f"{repeats.size} row{'s' * many} that repeat{'s' * (not many)} another exactly"

@@ -368,6 +368,7 @@ def opened(page: Any) -> Callable[[str], Any]:
     expect = pytest.importorskip("playwright.sync_api").expect
 
     def open_file(name: str) -> Any:
+        page.evaluate("window.jupyterapp.commands.execute('filebrowser:refresh')")  # so that no row moves
         page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}")).dblclick()
         view = page.locator(".sb:visible")
         expect(view.locator("canvas")).to_be_visible()

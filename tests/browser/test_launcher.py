@@ -71,9 +71,9 @@ def drop(page: Any, name: str, view: Any) -> None:
     """Drag a file from the file browser onto a chart."""
     box = view.get_by_role("application").bounding_box()
     item = page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}"))
-    expect(item).to_be_visible()  # the list is made anew at its own pace
+    page.evaluate("window.jupyterapp.commands.execute('filebrowser:refresh')")  # so that no row moves
+    item.hover(position={"x": 40, "y": 8})
     start = item.bounding_box()
-    page.mouse.move(start["x"] + 40, start["y"] + 8)
     page.mouse.down()
     page.mouse.move(start["x"] + 80, start["y"] + 30, steps=4)
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, steps=6)
@@ -191,11 +191,16 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
     taken = notebook.locator(".jp-CodeCell", has_text=call)
     page.wait_for_function(
         "() => window.jupyterapp.shell.currentWidget?.content?.activeCell"
+        " && window.jupyterapp.shell.currentWidget.context.isReady"
+        " && window.jupyterapp.shell.currentWidget.sessionContext.isReady"
         " && window.jupyterapp.commands.isEnabled('notebook:replace-selection')"
     )
+    at = "window.jupyterapp.shell.currentWidget.content.activeCellIndex"
     for kind, count in (("code", 1), ("markdown", 2)):  # beneath a text, the call gets a cell of its own
-        for command in ("insert-cell-below", f"change-cell-to-{kind}"):
-            page.evaluate(f"given => ({RUN})(given)", [f"notebook:{command}", {}])
+        before = page.evaluate(at)
+        page.evaluate(f"given => ({RUN})(given)", ["notebook:insert-cell-below", {}])
+        page.wait_for_function(f"() => {at} === {before + 1}")
+        page.evaluate(f"given => ({RUN})(given)", [f"notebook:change-cell-to-{kind}", {}])
         expect(notebook.locator(f".jp-{kind.capitalize()}Cell.jp-mod-active")).to_be_visible()
         run(page, "spectralbench:look-up", query="scale_thickness")
         expect(field).to_be_focused()

@@ -239,6 +239,28 @@ def _add_draws(command: argparse.ArgumentParser, text: str) -> None:
     drawn.add_argument("--seed", type=_whole, default=1, help=text)
 
 
+def writes_all(stream: object) -> bool:
+    """Tell whether every letter can be written to a stream.
+
+    Parameters
+    ----------
+    stream : file-like
+        Such as the standard output.
+
+    Returns
+    -------
+    bool
+        Whether it is in one of Unicode's encodings, or in none at all.
+
+    Examples
+    --------
+    >>> import io
+    >>> writes_all(io.TextIOWrapper(io.BytesIO(), "latin-1"))
+    False
+    """
+    return (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+
+
 def main(arguments: "Sequence[str] | None" = None) -> int:
     """Run the command line.
 
@@ -259,7 +281,7 @@ def main(arguments: "Sequence[str] | None" = None) -> int:
     0
     """
     for stream in (sys.stdout, sys.stderr):
-        if not (getattr(stream, "encoding", None) or "utf").lower().startswith("utf"):
+        if not writes_all(stream):
             from spectralbench.cli.plain_signs import made_plain
 
             made_plain(stream)

@@ -18,8 +18,7 @@ from rich.markup import escape
 from rich.status import Status
 
 import spectralbench as sb
-from spectralbench.cli import BAD_CALL, BAD_DATA
-from spectralbench.cli.plain_signs import writes_all
+from spectralbench.cli import BAD_CALL, BAD_DATA, writes_all
 from spectralbench.errors import BenchError, Fault, ReadError, SpectralBenchError, printable
 from spectralbench.readers.choices import Choices
 

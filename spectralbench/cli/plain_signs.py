@@ -34,18 +34,6 @@ def _instead(error: UnicodeError) -> tuple[str, int]:
     return "".join(plain), error.end
 
 
-def writes_all(stream: Any) -> bool:
-    """Whether every letter can be written to a stream.
-
-    Examples
-    --------
-    >>> import io
-    >>> writes_all(io.TextIOWrapper(io.BytesIO(), "latin-1"))
-    False
-    """
-    return (getattr(stream, "encoding", None) or "utf-8").lower().replace("-", "").startswith("utf")
-
-
 def made_plain(stream: Any) -> None:
     r"""Have a stream write other signs for letters that it has not, instead of failing.
 
@@ -59,6 +47,6 @@ def made_plain(stream: Any) -> None:
     >>> kept.getvalue()
     b'+ 5-6 mW/cm^2\n'
     """
-    if not writes_all(stream) and hasattr(stream, "reconfigure"):
+    if hasattr(stream, "reconfigure"):
         codecs.register_error(PLAIN, _instead)
         stream.reconfigure(errors=PLAIN)

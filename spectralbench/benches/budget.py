@@ -347,7 +347,7 @@ def causes(manifest: Manifest) -> dict[str, str]:
     >>> causes(read_manifest(demo)[0])["noise"]
     'scatter of the scans'
     """
-    said = {"distance": f"± of each source's distance, {_law(manifest)}"}
+    said = {"distance": f"{OF_THEMSELVES['distance']}, {_law(manifest)}"}
     return OF_THEMSELVES | said | {line.name: _in_words(line) for line in manifest.uncertainty}
 
 

@@ -29,7 +29,7 @@ OF_THEMSELVES = {
     "noise": "scatter of the scans",
     "flicker": "what all pixels of a scan have in common",
     "lamp distance": "± of the standard lamp's distances",
-    "distance": "± of each source's distance, by the inverse square law",
+    "distance": "± of each source's distance",
     "working distance": "± of each source's working distance, along its beam",
     "concentration": "± of each initiator's concentration",
     "bond line": "± of the bond line",

@@ -189,7 +189,7 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         *set_aside(manifest),
         *left_out(manifest),
         *dark_backs(result["back_by_front"]),
-        *reciprocity_taken(manifest, result["absorbed_photons"] / result["required_photons"]),
+        *reciprocity_taken(manifest, result["photon_time"].attrs.get("comment", "")),
         *(unused(manifest) if "share_met" in result else []),
     ]
     result.attrs["not_measured"] = json.dumps(cautions, ensure_ascii=False)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 
 import pytest
-import xarray as xr
 
+import spectralbench as sb
 from spectralbench.benches.open_questions import (
     added,
     collected,
@@ -112,20 +113,24 @@ def test_a_name_that_is_still_a_placeholder_is_told(text):
 
 
 @pytest.mark.parametrize(
-    ("line", "ratio", "asked"),
+    ("line", "leaning", "asked"),
     [
-        ("", 6.0, True),
-        ("", 0.1, True),
-        ("", 1.5, False),
-        ('reciprocity = "0.8"\n', 6.0, True),
-        ('reciprocity = "0.8 ± 0.1"\n', 6.0, False),
+        ("", "the rate is 6 times the known one", True),
+        ("", "", False),
+        ('reciprocity = "0.8"\n', "the rate is 6 times the known one", True),
+        ('reciprocity = "0.8 ± 0.1"\n', "the rate is 6 times the known one", False),
     ],
 )
-def test_an_exponent_without_an_uncertainty_is_asked_for_where_it_counts(text, line, ratio, asked):
-    ratios = xr.DataArray([1.0, ratio], {"source": ["arc", "LED 405"]}, "source")
-    said = reciprocity_taken(read(text, (ADHESIVE, line)), ratios)
+def test_an_exponent_without_an_uncertainty_is_asked_for_where_it_counts(text, line, leaning, asked):
+    said = reciprocity_taken(read(text, (ADHESIVE, line)), leaning)
     assert len(said) == asked
     if asked:
-        exponent = 0.8 if line else 1
-        assert f"(exponent {exponent}, with no ±" in said[0]
-        assert f"the time of LED 405 {max(ratio, 1 / ratio) ** 0.1:.2g} times" in said[0]
+        assert f"(exponent {0.8 if line else 1}, with no ±" in said[0]
+        assert said[0].endswith(f"): {leaning}")
+
+
+def test_a_comparison_says_how_far_its_times_lean_on_the_exponent(reduced):
+    result = sb.compare(reduced)
+    (said,) = [one for one in json.loads(result.attrs["not_measured"]) if one.startswith("reciprocity: ")]
+    assert said.endswith(f"): {result.photon_time.attrs['comment']}")
+    assert "an exponent that is off by 0.1 changes the time" in said

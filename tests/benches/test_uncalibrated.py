@@ -174,6 +174,19 @@ def test_what_has_to_arrive_is_at_least_what_was_calibrated(weakened, three):
     )
 
 
+def test_heads_together_are_as_little_known_as_the_head_that_goes_on(three):
+    tree = weak(three, 400.0)
+    heads = '[{ source = "LED 385", setting = "50 %" }, { source = "LED 405", setting = "50 %" }]'
+    group = f'[[together]]\nname = "both"\nheads = {heads}\n\n[[part]]\n'
+    tree.attrs["manifest"] = tree.attrs["manifest"].replace("[[part]]\n", group, 1)
+    result = sb.compare(sb.reduce_bench(tree)).sel(source="both")
+    assert result.verdict.sel(criterion="upper limit") == "not known"
+    reason = result.reason.sel(criterion="upper limit").item()
+    assert "does not calibrate (LED 385: light at 3" in reason
+    assert "; LED 405: light at 3" in reason
+    assert result.band_irradiance > 0
+
+
 def test_sources_without_light_there_stay_as_they_are(three):
     sources = sb.reduce_bench(weak(three, 300.0))["sources"].to_dataset()
     spectrum = sources["spectral_irradiance"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import secrets
 import shutil
 import socket
@@ -21,6 +20,7 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
+from file_list import item as file_in_list
 
 import spectralbench as sb
 
@@ -368,8 +368,7 @@ def opened(page: Any) -> Callable[[str], Any]:
     expect = pytest.importorskip("playwright.sync_api").expect
 
     def open_file(name: str) -> Any:
-        page.evaluate("window.jupyterapp.commands.execute('filebrowser:refresh')")  # so that no row moves
-        page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}")).dblclick()
+        file_in_list(page, name).dblclick()
         view = page.locator(".sb:visible")
         expect(view.locator("canvas")).to_be_visible()
         return view

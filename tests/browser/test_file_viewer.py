@@ -7,15 +7,10 @@ import time
 from typing import Any
 
 import pytest
+from file_list import drop, item
 
 expect = pytest.importorskip("playwright.sync_api").expect
 expect.set_options(timeout=15_000)
-
-
-def item(page: Any, name: str) -> Any:
-    """A file in the list, which shows what other tests have left: else a row moves under the hand."""
-    page.evaluate("window.jupyterapp.commands.execute('filebrowser:refresh')")
-    return page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}"))
 
 
 def open_with(page: Any, name: str) -> Any:
@@ -216,16 +211,6 @@ def test_shift_and_drag_moves_the_range_and_its_end_holds(page, opened):
     page.keyboard.up("Shift")
     expect(low).not_to_have_class(re.compile("sb-outside"))
     assert low.bounding_box()["x"] > box["x"]
-
-
-def drop(page: Any, name: str, view: Any) -> None:
-    box = view.get_by_role("application").bounding_box()
-    item(page, name).hover(position={"x": 40, "y": 8})  # once the list stands still
-    start = item(page, name).bounding_box()
-    page.mouse.down()
-    page.mouse.move(start["x"] + 80, start["y"] + 30, steps=4)
-    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, steps=6)
-    page.mouse.up()
 
 
 def test_a_dropped_file_lies_over_it_if_it_lies_along_the_same_axis(page, opened):

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from file_list import drop
 
 expect = pytest.importorskip("playwright.sync_api").expect
 expect.set_options(timeout=15_000)
@@ -65,19 +66,6 @@ LET_GO = """() => {
   }
   return serviceManager.sessions.shutdownAll();
 }"""
-
-
-def drop(page: Any, name: str, view: Any) -> None:
-    """Drag a file from the file browser onto a chart."""
-    box = view.get_by_role("application").bounding_box()
-    item = page.locator(".jp-DirListing-item", has_text=re.compile(rf"^\s*{re.escape(name)}"))
-    page.evaluate("window.jupyterapp.commands.execute('filebrowser:refresh')")  # so that no row moves
-    item.hover(position={"x": 40, "y": 8})
-    start = item.bounding_box()
-    page.mouse.down()
-    page.mouse.move(start["x"] + 80, start["y"] + 30, steps=4)
-    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, steps=6)
-    page.mouse.up()
 
 
 def test_a_card_makes_a_bench_and_opens_its_manifest(page, lab):

@@ -10,11 +10,9 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from spectralbench.comparison import FIGURES, in_words
-from spectralbench.comparison.words import three_digits
-from spectralbench.constants import ZERO_CELSIUS
+from spectralbench.benches.reproduction.amounts import amount, more, number, spreads
+from spectralbench.comparison import FIGURES
 from spectralbench.errors import printable
-from spectralbench.units import for_people
 
 Vector = NDArray[np.float64]
 Result = xr.Dataset | xr.DataTree
@@ -22,8 +20,6 @@ Result = xr.Dataset | xr.DataTree
 _NUMBERS = "biuf"  # kinds of types
 _ROUNDED = 1e-12  # of the mean: a spread below is that of rounding
 _ITEMS = ("source", "part", "initiator")  # what a figure belongs to
-_SHARES = ("share_met", "share_ahead", "variance_share")
-_NO_ZERO = ("1", "nm", "K")  # units in which nobody states an uncertainty in per cent of the value
 
 
 @dataclass(frozen=True)
@@ -226,20 +222,20 @@ def _numbers(pair: _Pair, saved: xr.DataArray, now: xr.DataArray, tolerance: flo
     units = str(saved.attrs.get("units", ""))
     unknown = bool(np.isnan(before) and np.isnan(after))
     same = unknown or before == after or bool(abs(after - before) <= tolerance * abs(before))
-    wider = _spreads(pair.figure, (before, uncertainty), (after, uncertainty_now), units)
+    wider = spreads(pair.figure, (before, uncertainty), (after, uncertainty_now), units)
     remarks = [
-        "" if same else _more(pair.figure, before, after, units),
-        f"{_amount(shift)} times its standard uncertainty" if shift > 0 and not same else "",
+        "" if same else more(pair.figure, before, after, units),
+        f"{amount(shift)} times its standard uncertainty" if shift > 0 and not same else "",
         f"its standard uncertainty {wider}" if wider else "",
         _single(relative) if alike and same and not wider else "",
         "" if alike else "draws in only one of them",
     ]
-    then, present = (_number(pair.figure, value, units, saved.dtype.kind) for value in (before, after))
+    then, present = (number(pair.figure, value, units, saved.dtype.kind) for value in (before, after))
     for digits in range(4, 11):
         if then != present or same:
             break
         then, present = (
-            _number(pair.figure, value, units, saved.dtype.kind, digits) for value in (before, after)
+            number(pair.figure, value, units, saved.dtype.kind, digits) for value in (before, after)
         )
     change = f"{then} as before" if same and alike else f"{then} → {present}"
     remark = "; ".join(filter(None, remarks))
@@ -344,61 +340,6 @@ def _single(relative: float) -> str:
     if not np.isfinite(relative):
         return "single draws are known only in one of them"
     return f"single draws differ by up to {100 * relative:.2g} %"
-
-
-def _spreads(figure: str, then: tuple[float, float], now: tuple[float, float], units: str) -> str:
-    """Two standard uncertainties, where they differ: in per cent of the mean if that has a meaning."""
-    shown = []
-    for mean, spread in (then, now):
-        if not np.isfinite(spread):
-            return ""
-        if units in _NO_ZERO or not (np.isfinite(mean) and mean > 0):
-            label, factor, _ = _for_people(figure, units)
-            shown.append(f"{spread * factor:.2g} {label.replace('°C', 'K')}".rstrip())
-        else:
-            shown.append(f"{100 * spread / mean:.2g} %")
-    return "" if shown[0] == shown[1] else " → ".join(shown)
-
-
-def _more(figure: str, before: float, after: float, units: str) -> str:
-    """How much more or less: in its unit, and in per cent, or how many times where that is easier said."""
-    if not np.isfinite(after - before) or figure == "place":
-        return ""
-    label, factor, _ = _for_people(figure, units)
-    unit = {"%": "points", "°C": "K"}.get(label, label)
-    amount = f"{_amount(abs(after - before) * factor)} {unit}".rstrip()
-    way = "more" if after > before else "less"
-    if units == "K" or before == 0 or after / before <= 0:
-        return f"{amount} {way}"
-    ratio = after / before
-    if ratio >= 2:
-        return f"{amount} {way}, {three_digits(ratio)} times"
-    if ratio < 0.01:
-        return f"{amount} {way}, a share of {three_digits(ratio)}"
-    return f"{amount} or {_amount(100 * abs(ratio - 1))} % {way}"
-
-
-def _amount(number: float) -> str:
-    return f"{number:.2g}" if 1e-3 <= number < 99 else three_digits(number)
-
-
-def _for_people(figure: str, units: str) -> tuple[str, float, float]:
-    """The unit that people read, with factor and offset: shares are per cent only in known figures."""
-    if units == "1":
-        return ("%", 100.0, 0.0) if figure in FIGURES or figure in _SHARES else ("", 1.0, 0.0)
-    if units == "K":
-        return "°C", 1.0, -ZERO_CELSIUS
-    return (*for_people(units), 0.0)
-
-
-def _number(figure: str, value: float, units: str, kind: str, digits: int = 0) -> str:
-    """A number in the unit that people read; `digits` where three, or five of a spectrum, are too few."""
-    if kind in "iub":
-        return f"{value:g}"
-    if not np.isfinite(value) or (not digits and (figure in FIGURES or figure in _SHARES)):
-        return in_words(value, units)
-    label, factor, offset = _for_people(figure, units)
-    return f"{value * factor + offset:.{digits or 5}g} {label}".rstrip()
 
 
 def _plain(value: float) -> float | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Iterator
+from functools import cache, partial
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
@@ -104,6 +105,7 @@ def places_changed(folder: Path, recorded: dict[str, str], states: dict[str, str
 
 def _elsewhere(folder: Path, missing: dict[str, str]) -> dict[str, str]:
     """Of missing files, which have the contents of one that lies beside their place under another name."""
+    held = cache(partial(_digest, folder))  # each file is read once, however many are missing
     found = {}
     for name, digest in missing.items():
         try:
@@ -112,7 +114,7 @@ def _elsewhere(folder: Path, missing: dict[str, str]) -> dict[str, str]:
             continue
         for path in beside:
             other = f"{name.rpartition('/')[0]}/{path.name}".lstrip("/")
-            if path.suffix == Path(name).suffix and _digest(folder, other) == digest:
+            if path.suffix == Path(name).suffix and held(other) == digest:
                 found[name] = f"of the same contents as {printable(other)}: it was renamed"
                 break
     return found

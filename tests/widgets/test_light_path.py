@@ -7,6 +7,7 @@ import base64
 import json
 import shutil
 import xml.dom.minidom
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -26,6 +27,12 @@ CHANGES = {
     "hours": {"arc": 2500.0, "LED 405": 9000.0},
     "level": {"LED 385": 0.4},
 }
+
+
+def run(coroutine):
+    """Run a loop in a thread of its own: where a browser is open, this one has a loop already."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, coroutine).result()
 
 
 @pytest.fixture(scope="module")
@@ -195,7 +202,7 @@ def test_what_is_compared_for_a_browser_gives_way_to_what_python_turns(path):
         path.turn(level={"LED 405": 10})
         await loop.run_in_executor(_WORKER, lambda: None)  # whose turn comes once the comparison is shown
 
-    asyncio.run(both())
+    run(both())
     light = float(path.result.band_irradiance.sel(source="LED 405")) / 10
     assert figures(path)["LED 405"].startswith(f"{light:.3g} mW/cm²")
 
@@ -215,7 +222,7 @@ def turned_by_a_browser(path, *states):
         path.unobserve_all("state")
         return said
 
-    return asyncio.run(answered())
+    return run(answered())
 
 
 def test_a_browser_sees_the_light_at_once_and_the_comparison_when_it_rests(path):

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import read_columns
-from spectralbench.readers.content import Content
-from spectralbench.readers.delimited import Parts, doubtful, name_of_layout
+from spectralbench.readers.content import Content, Stored, as_utf8
+from spectralbench.readers.delimited import Parts, doubtful
 from spectralbench.readers.description import joined
 from spectralbench.readers.headings import normal
 from spectralbench.readers.numbers import regular
+from spectralbench.readers.plain_text import is_key_and_value
 from spectralbench.readers.stack import Part, part_of
 
 _WITHOUT_LIMITS = ("counts", "signal", "spectral_irradiance", "irradiance", "responsivity", "absorbance")
@@ -33,7 +34,8 @@ class Pattern(NamedTuple):
     parts: Parts
     like: Part
     head: list[str]  # lines above the table
-    keys: dict[int, str]  # of the header, by index of the line
+    free: dict[int, int]  # index of a line whose value may differ, to its place in what was found
+    timed: list[int]  # places of those that tell a time
     grid: NDArray[np.float64]  # wavelengths as they stand in the file
     whole: bool  # whether they are all without decimals
     remarks: list[str]  # on the time in its header
@@ -86,7 +88,8 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         parts,
         part_of(content.path, dataset),
         list(parts.lines[: layout.first]),
-        {entry.line - 1: entry.key for entry in parts.found},
+        {e.line - 1: i for i, e in enumerate(parts.found) if normal(e.key) not in _OF_VALUES},
+        [i for i, e in enumerate(parts.found) if header.tells_time(e.key)],
         grid,
         bool((grid == grid.round()).all()),
         header.time(parts.found)[1],
@@ -105,12 +108,12 @@ def _kept(parts: Parts) -> str:
     return name if kept else ""
 
 
-def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | None:
+def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
     """Read a file that is written like another one.
 
     Parameters
     ----------
-    content : Content
+    file : Stored
         The file.
     pattern : Pattern
         The other one.
@@ -124,27 +127,24 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
 
     Examples
     --------
-    >>> from spectralbench.readers.content import load
+    >>> from spectralbench.readers.content import as_text, stored
     >>> from spectralbench.readers.delimited import put_together, take_apart
-    >>> content = load("reference_curves/actinic.csv")
+    >>> content = as_text(file := stored("reference_curves/actinic.csv"))
     >>> parts = take_apart(content, Choices())
     >>> pattern = pattern_of(parts, put_together(parts, content), content)
-    >>> read_alike(content, pattern, Choices()).path
+    >>> read_alike(file, pattern, Choices()).path
     'reference_curves/actinic.csv'
     """
     layout, roles = pattern.parts.layout, pattern.parts.roles
-    if content.guessed:
-        return None
-    lines, found = pattern.head, pattern.parts.found
-    as_it_stands = choices.encoding is None and b"\r" not in content.data
-    if as_it_stands and content.data.startswith(pattern.begin):  # most often nothing differs up there
-        body = content.data[len(pattern.begin) :].rstrip(b"\n")
-    else:
-        *lines, rest = content.text.split("\n", layout.first)
-        found = header.entries(lines, layout)
-        if len(lines) != layout.first or not _same_head(lines, found, pattern):
+    data = as_utf8(file, choices.encoding)
+    found = pattern.parts.found
+    begin = len(pattern.begin)
+    if not data.startswith(pattern.begin):
+        begin = _end_of(data, layout.first)
+        found = _found_in(data[:begin].decode(errors="replace").split("\n")[:-1], pattern)
+        if not found:
             return None
-        body = rest.rstrip("\n").encode(errors="replace")
+    body = data[begin:].rstrip(b"\n")
     table = regular(body, layout.dialect)
     if table is None or len(table) != len(pattern.grid) or not (table[:, roles.column] == pattern.grid).all():
         return None
@@ -163,33 +163,50 @@ def read_alike(content: Content, pattern: Pattern, choices: Choices) -> Part | N
         values = {name: array[:, step] for name, array in told.values.items()}
     if told.faults or told.warnings != pattern.parts.columns.warnings:
         return None
-    part = pattern.like._replace(path=content.path, name=content.name, values=values, sha256=content.sha256)
-    return part if lines is pattern.head else _with_head(part, lines, found, pattern, content)
+    part = pattern.like._replace(path=file.path, name=file.name, sha256=file.sha256, values=values)
+    return part if found is pattern.parts.found else _with_head(part, found, pattern)
 
 
-def _with_head(
-    part: Part, lines: list[str], found: Sequence[header.Entry], pattern: Pattern, content: Content
-) -> Part | None:
+def _with_head(part: Part, found: Sequence[header.Entry], pattern: Pattern) -> Part | None:
     """The same file with what its own header states."""
-    layout = pattern.parts.layout
-    integration_time, faults = header.integration_time(found, layout.dialect.decimal, pattern.parts.axis.name)
-    time, remarks = header.time(found)
-    if faults or remarks != pattern.remarks:
-        return None
-    scalars = header.stated(integration_time, time)
-    return part._replace(
-        scalars={name: one[1] if isinstance(one, tuple) else one for name, one in scalars.items()},
-        layout=name_of_layout(lines, layout, content),
-        header=joined((entry.key, entry.value) for entry in found),
-    )
+    scalars = part.scalars
+    if any(found[i] != pattern.parts.found[i] for i in pattern.timed):
+        decimal, along = pattern.parts.layout.dialect.decimal, pattern.parts.axis.name
+        integration_time, faults = header.integration_time(found, decimal, along)
+        time, remarks = header.time(found)
+        if faults or remarks != pattern.remarks:
+            return None
+        told = header.stated(integration_time, time)
+        scalars = {name: one[1] if isinstance(one, tuple) else one for name, one in told.items()}
+    return part._replace(scalars=scalars, header=joined((entry.key, entry.value) for entry in found))
 
 
-def _same_head(lines: list[str], found: Sequence[header.Entry], pattern: Pattern) -> bool:
-    """Whether the lines above the table differ in nothing but values of the header."""
-    if lines == pattern.head:
-        return True
-    differ = [i for i, (line, other) in enumerate(zip(lines, pattern.head, strict=True)) if line != other]
-    if any(i not in pattern.keys or normal(pattern.keys[i]) in _OF_VALUES for i in differ):
-        return False
-    keys = {entry.line - 1: entry.key for entry in found}
-    return keys == pattern.keys
+def _end_of(data: bytes, lines: int) -> int:
+    """Where the first lines end."""
+    at = 0
+    for _ in range(lines):
+        at = data.find(b"\n", at) + 1
+        if not at:
+            break
+    return at
+
+
+def _found_in(lines: list[str], pattern: Pattern) -> list[header.Entry]:
+    """What stands above the table; nothing if it differs in more than values of the header."""
+    found = list(pattern.parts.found)
+    if len(lines) != len(pattern.head):
+        return []
+    for i, (line, other) in enumerate(zip(lines, pattern.head, strict=True)):
+        if line != other:
+            place = pattern.free.get(i)
+            entry = header.entry(i, line, pattern.parts.layout.dialect.delimiter)
+            if place is None or entry is None or entry.key != found[place].key or not _as_usual(line, other):
+                return []
+            found[place] = entry
+    return found
+
+
+def _as_usual(line: str, other: str) -> bool:
+    """Whether nothing in a line makes another layout of the file: a quotation mark, what is no letter."""
+    printable = line.replace("\t", " ").isprintable() and '"' not in line and "\ufffd" not in line
+    return printable and is_key_and_value(line) == is_key_and_value(other)

@@ -26,6 +26,7 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+_UNICODE = tuple(mark for mark, _ in _MARKS)
 _MAGIC = (
     (b"PK\x03\x04", "a ZIP archive, such as a spreadsheet workbook"),
     (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a compound document, such as an old spreadsheet workbook"),
@@ -46,6 +47,15 @@ _END = b"\x1a\0"  # old systems fill the last block of a file with them
 _CONTROL = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b")) + b"\x7f"
 _TEXT = "text: columns of numbers, and a header where there is one"
 _EXPORT = "Export the measurement as text (for example CSV) and read that file"
+
+
+class Stored(NamedTuple):
+    """A file as it stands on the disk, and the hash of its bytes."""
+
+    path: str
+    name: str
+    sha256: str
+    data: bytes  # without compression
 
 
 class Content(NamedTuple):
@@ -87,20 +97,109 @@ def load(path: str | PathLike[str], encoding: str | None = None) -> Content:
     >>> load("reference_curves/actinic.csv").encoding
     'UTF-8'
     """
+    return as_text(stored(path), encoding)
+
+
+def stored(path: str | PathLike[str]) -> Stored:
+    """Read the bytes of a file, once.
+
+    Parameters
+    ----------
+    path : str or path-like
+        A regular file, which may be compressed with gzip.
+
+    Returns
+    -------
+    Stored
+        Its bytes without compression, and the hash of the bytes as they stand in the file.
+
+    Raises
+    ------
+    ReadError
+        If there is no such file, or if it cannot be unpacked.
+    RangeError
+        If the path is none.
+
+    Examples
+    --------
+    >>> stored("reference_curves/actinic.csv").name
+    'actinic.csv'
+    """
     if not isinstance(path, str | bytes | PathLike):
         several = ". Several files are for read_many" if isinstance(path, list | tuple | set) else ""
         found = f"{quote(path)} ({type(path).__name__})"
         raise RangeError(f"{found} is no path; expected the name of one file{several}")
-    where = Path(fsdecode(path))
-    stored = _bytes(path, where)
-    data = _unpacked(path, stored) if stored.startswith(_GZIP) else stored
-    if not data.startswith(tuple(mark for mark, _ in _MARKS)):  # UTF-16 may end in a zero of its own
+    where = fsdecode(path)
+    packed = _bytes(where)
+    data = _unpacked(path, packed) if packed.startswith(_GZIP) else packed
+    if not data.startswith(_UNICODE):  # UTF-16 may end in a zero of its own
         data = data.rstrip(_END) or data
+    name = os.path.basename(where)  # noqa: PTH119
+    return Stored(where, name, hashlib.sha256(packed).hexdigest(), data)
+
+
+def as_text(file: Stored, encoding: str | None = None) -> Content:
+    """Turn the bytes of a file into text.
+
+    Parameters
+    ----------
+    file : Stored
+        The file.
+    encoding : str, optional
+        As for `load`.
+
+    Returns
+    -------
+    Content
+        As from `load`.
+
+    Raises
+    ------
+    ReadError
+        If it is no text.
+
+    Examples
+    --------
+    >>> as_text(Stored("a.csv", "a.csv", "", b"365,1")).encoding
+    'UTF-8'
+    """
+    path, data = file.path, file.data
     text, found, guessed = _text(path, data) if encoding is None else _decoded(path, data, encoding)
     _refuse_web_page(path, text)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return Content(fsdecode(path), where.name, hashlib.sha256(stored).hexdigest(), data, text, found, guessed)
+    return Content(*file, text, found, guessed)
+
+
+def as_utf8(file: Stored, encoding: str | None = None) -> bytes:
+    r"""The text of a file as UTF-8 with line feeds only, as it stands where that is so already.
+
+    Parameters
+    ----------
+    file : Stored
+        The file. Bytes without a mark of their encoding are not looked at: they may be no text.
+    encoding : str, optional
+        As for `load`.
+
+    Returns
+    -------
+    bytes
+        Nothing if the encoding had to be guessed.
+
+    Raises
+    ------
+    ReadError
+        If it is no text, as far as that is looked at.
+
+    Examples
+    --------
+    >>> as_utf8(Stored("a.csv", "a.csv", "", b"365,1\r\n"))
+    b'365,1\n'
+    """
+    if encoding is None and not file.data.startswith(_UNICODE) and b"\r" not in file.data:
+        return file.data
+    content = as_text(file, encoding)
+    return b"" if content.guessed else content.text.encode(errors="replace")
 
 
 def beginning(path: str | PathLike[str]) -> Content | None:
@@ -123,8 +222,8 @@ def beginning(path: str | PathLike[str]) -> Content | None:
     >>> beginning("no such file")
     """
     try:
-        where = Path(fsdecode(path))
-        data = _bytes(path, where, _BEGINNING)
+        where = fsdecode(path)
+        data = _bytes(where, _BEGINNING)
         if data.startswith(_GZIP):
             data = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16).decompress(data, _BEGINNING)
         if len(data) == _BEGINNING:
@@ -134,7 +233,7 @@ def beginning(path: str | PathLike[str]) -> Content | None:
     except (ReadError, zlib.error):
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return Content(fsdecode(path), where.name, "", data, text, encoding, guessed)
+    return Content(where, Path(where).name, "", data, text, encoding, guessed)
 
 
 def write_whole(path: Path, text: str) -> None:
@@ -194,17 +293,16 @@ def refusal(
     return ReadError(fsdecode(path), [Fault(found, expected, advice, line)])
 
 
-def _bytes(path: str | PathLike[str], where: Path, most: int = _LARGEST) -> bytes:
+def _bytes(path: str, most: int = _LARGEST) -> bytes:
     expected = "a file that can be read"
     try:
-        status = where.stat()
+        status = os.stat(path)  # noqa: PTH116 - a Path for every file of a series takes longer
         if not stat.S_ISREG(status.st_mode):  # asked before opening: a pipe would wait for ever
             raise refusal(path, _kind(status.st_mode), "a file", "Name the data file itself")
         if status.st_size > _LARGEST == most:
             size = f"{status.st_size / 2**20:.0f} MB"
             raise refusal(path, size, f"at most {_LARGEST // 2**20} MB", "Split it into several files")
-        with where.open("rb") as file:
-            return file.read(min(most, status.st_size + 1))
+        return _first(path, min(most, status.st_size + 1))
     except ReadError:
         raise
     except FileNotFoundError:
@@ -212,6 +310,19 @@ def _bytes(path: str | PathLike[str], where: Path, most: int = _LARGEST) -> byte
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
         reason = getattr(error, "strerror", None) or str(error)
         raise refusal(path, reason, expected, "Check its name and permissions") from error
+
+
+def _first(path: str, most: int) -> bytes:
+    """The first bytes of a file; a file object would take longer than reading does."""
+    file = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+    parts = []
+    try:
+        while most > 0 and (part := os.read(file, most)):
+            parts.append(part)
+            most -= len(part)
+    finally:
+        os.close(file)
+    return b"".join(parts)
 
 
 def _unpacked(path: str | PathLike[str], stored: bytes) -> bytes:
@@ -272,26 +383,12 @@ def _decoded(path: str | PathLike[str], data: bytes, encoding: str) -> tuple[str
 
 def _text(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:
     """The text, the name of its encoding, and whether that was a guess."""
-    if not data.strip():
+    if not data or data.isspace():
         raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
-    for magic, kind in _MAGIC:
-        if data.startswith(magic):
-            raise refusal(path, kind, _TEXT, _EXPORT)
-    for mark, codec in _MARKS:
-        if not data.startswith(mark):
-            continue
-        try:
-            text = data.decode("utf-8-sig" if codec == "utf-8" else codec)
-        except UnicodeDecodeError as error:
-            found = (
-                f"bytes that are no {codec.upper()} (at byte {error.start}), though the file begins as such"
-            )
-            raise refusal(path, found, _TEXT, "Save the file again, as UTF-8") from error
-        if "\0" in text:
-            raise refusal(path, "binary data (characters with the code zero)", _TEXT, _EXPORT)
-        if not text.strip():
-            raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
-        return text, f"{codec.upper()} with a byte order mark", False
+    if kinds := [kind for magic, kind in _MAGIC if data.startswith(magic)]:
+        raise refusal(path, kinds[0], _TEXT, _EXPORT)
+    if data.startswith(_UNICODE):
+        return _marked(path, data)
     if b"\0" in data:
         even, odd = data[0:4000:2], data[1:4000:2]
         if max(even.count(0), odd.count(0)) > 0.8 * len(even):
@@ -309,3 +406,18 @@ def _text(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:
         if high > 0.3 * len(head):
             raise refusal(path, "binary data (bytes of no known encoding)", _TEXT, _EXPORT) from None
         return data.decode("latin-1"), "Latin-1", True
+
+
+def _marked(path: str | PathLike[str], data: bytes) -> tuple[str, str, bool]:
+    """The text behind a byte order mark."""
+    codec = next(codec for mark, codec in _MARKS if data.startswith(mark))
+    try:
+        text = data.decode("utf-8-sig" if codec == "utf-8" else codec)
+    except UnicodeDecodeError as error:
+        found = f"bytes that are no {codec.upper()} (at byte {error.start}), though the file begins as such"
+        raise refusal(path, found, _TEXT, "Save the file again, as UTF-8") from error
+    if "\0" in text:
+        raise refusal(path, "binary data (characters with the code zero)", _TEXT, _EXPORT)
+    if not text.strip():
+        raise refusal(path, "an empty file", _TEXT, "Was the measurement saved?")
+    return text, f"{codec.upper()} with a byte order mark", False

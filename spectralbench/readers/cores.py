@@ -9,7 +9,6 @@ import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from multiprocessing import get_context
-from multiprocessing.connection import Connection
 from typing import TypeVar
 
 Item = TypeVar("Item")
@@ -47,21 +46,8 @@ def shared_out(
     2
     [1, 2]
     """
-    cores = _cores(len(items) // pays)
-    share = -(-len(items) // cores)
-    results: list[Result] = []
-    with ExitStack() as stack:
-        others = [
-            stack.enter_context(_in_a_copy(work, items[begin : begin + share]))
-            for begin in range(share, len(items), share)
-        ]
-        for item in items[:share]:
-            results.append(work(item))
-            report(len(results))
-        for theirs in others:
-            results += theirs()
-            report(len(results))
-    return results
+    with _begun(work, items, _cores(len(items) // pays) - 1, report) as results:
+        return results()
 
 
 @contextmanager
@@ -87,13 +73,21 @@ def beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Ca
     ...     results()
     [1, 2]
     """
-    copies = _cores(len(items) + 1) - 1
+    with _begun(work, items, _cores(len(items) + 1) - 1, lambda done: None) as results:
+        yield results
+
+
+@contextmanager
+def _begun(
+    work: Callable[[Item], Result], items: Sequence[Item], copies: int, report: Callable[[int], object]
+) -> Iterator[Callable[[], list[Result]]]:
+    """Begin work in copies of this process; what is yielded helps them, and gives all results in order."""
     if not copies:
-        yield lambda: [work(item) for item in items]
+        yield lambda: _alone(work, items, report)
         return
     first = get_context("fork").Value("i", 0)  # of the items that nobody has taken
 
-    def taken() -> dict[int, Result]:
+    def taken(told: Callable[[int], object]) -> dict[int, Result]:
         done: dict[int, Result] = {}
         while True:
             with first.get_lock():
@@ -102,18 +96,30 @@ def beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Ca
             if place >= len(items):
                 return done
             done[place] = work(items[place])
+            told(max(place + 1 - copies, len(done)))
 
     with ExitStack() as stack:
-        others = [stack.enter_context(_in_a_copy(lambda _: taken(), [None])) for _ in range(copies)]
+        others = [stack.enter_context(_copy(lambda: taken(lambda done: None))) for _ in range(copies)]
 
         def results() -> list[Result]:
-            found = taken()  # this process helps, now that it waits
+            found = taken(report)
             for theirs in others:
-                for done in theirs():
-                    found |= done
-            return [found[i] if i in found else work(item) for i, item in enumerate(items)]
+                found |= theirs() or {}
+            every = [found[i] if i in found else work(item) for i, item in enumerate(items)]
+            report(len(every))
+            return every
 
         yield results
+
+
+def _alone(
+    work: Callable[[Item], Result], items: Sequence[Item], report: Callable[[int], object]
+) -> list[Result]:
+    results = []
+    for item in items:
+        results.append(work(item))
+        report(len(results))
+    return results
 
 
 def _cores(pay: int) -> int:
@@ -124,30 +130,28 @@ def _cores(pay: int) -> int:
 
 
 @contextmanager
-def _in_a_copy(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Callable[[], list[Result]]]:
-    """Begin work in a copy of this process; what is yielded waits for its results."""
+def _copy(work: Callable[[], Result]) -> Iterator[Callable[[], Result | None]]:
+    """Begin work in a copy of this process; what is yielded waits for its result.
+
+    There is none if the copy was stopped from outside.
+    """
     context = get_context("fork")
     here, there = context.Pipe(duplex=False)
-    process = context.Process(target=_send, args=(work, items, there), daemon=True)
+    process = context.Process(target=lambda: there.send(work()), daemon=True)
     with warnings.catch_warnings():  # of threads that libraries of numbers started, which do no harm
         warnings.filterwarnings("ignore", ".*use of fork", DeprecationWarning)
         process.start()
     there.close()
 
-    def results() -> list[Result]:
+    def result() -> Result | None:
         try:
-            received: list[Result] = here.recv()
-        except EOFError:  # the copy was stopped from outside
-            return [work(item) for item in items]
+            received: Result = here.recv()
+        except EOFError:
+            return None
         return received
 
     try:
-        yield results
+        yield result
     finally:
         here.close()
-        process.kill()
-        process.join()
-
-
-def _send(work: Callable[[Item], Result], items: Sequence[Item], there: Connection) -> None:
-    there.send([work(item) for item in items])
+        process.kill()  # its end is not waited for: Python takes note of it when the next one begins

@@ -357,30 +357,16 @@ def put_together(parts: Parts, content: Content) -> xr.Dataset:
         *parts.readings.decisions,
         f"order: {'descending, turned round' if axis.descending else 'ascending'}",
     ]
+    own = plain_text.is_plain_text(lines, layout) and not content.guessed
     steps = [*axis.history, *columns.history]
     if axis.descending:
         steps.append(f"sorted by ascending {axis.name}")
     return described(
         dataset,
         content,
-        layout=name_of_layout(lines, layout, content),
+        layout=plain_text.FORMAT if own else FORMAT,
         header=[(entry.key, entry.value) for entry in parts.found],
         decisions=decisions,
         warnings=warnings,
         steps=steps,
     )
-
-
-def name_of_layout(lines: Sequence[str], layout: Layout, content: Content) -> str:
-    """What a layout is called: our own plain text where it could be that.
-
-    Examples
-    --------
-    >>> from spectralbench.readers.content import load
-    >>> content = load("reference_curves/actinic.csv")
-    >>> parts = take_apart(content, Choices())
-    >>> name_of_layout(parts.lines, parts.layout, content)
-    'spectralbench plain text'
-    """
-    own = plain_text.is_plain_text(lines, layout) and not content.guessed
-    return plain_text.FORMAT if own else FORMAT

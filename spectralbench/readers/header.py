@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -67,18 +68,21 @@ def entries(lines: Sequence[str], layout: Layout) -> list[Entry]:
     >>> entries(lines, lay_out(lines, "example.csv"))
     [Entry(line=1, key='integration time', value='20 ms')]
     """
-    found = []
     named = set(layout.heading_rows)
-    for i, line in enumerate(lines[: layout.first]):
-        if i in named:
-            continue
-        split = _split(line, layout.dialect.delimiter)
-        if split:
-            found.append(Entry(i + 1, *split))
-    return found
+    above = enumerate(lines[: layout.first])
+    found = (entry(i, line, layout.dialect.delimiter) for i, line in above if i not in named)
+    return [one for one in found if one]
 
 
-def _split(line: str, delimiter: str) -> tuple[str, str] | None:
+def entry(index: int, line: str, delimiter: str) -> Entry | None:
+    """The key and the value of one line, if it is written so.
+
+    Examples
+    --------
+    >>> entry(0, "# lamp: LED 405", ",")
+    Entry(line=1, key='lamp', value='LED 405')
+    >>> entry(0, "wavelength", ",")
+    """
     if line.lstrip().startswith('"'):  # a program put the line into quotes
         line = delimiter.join(row_fields(line, delimiter)[0])
     text = unsigned(line).strip()
@@ -89,7 +93,7 @@ def _split(line: str, delimiter: str) -> tuple[str, str] | None:
     for at, _ in separators:
         key, value = text[:at].strip(), text[at + 1 :].strip().rstrip(padding)
         if _KEY.fullmatch(key):
-            return key, value
+            return Entry(index + 1, key, value)
     return None
 
 
@@ -160,6 +164,7 @@ def times_seen(header: Mapping[str, str]) -> list[str]:
     return seen
 
 
+@functools.lru_cache(maxsize=1024)
 def _stated_time(text: str, units: str | None, decimal: str) -> tuple[float, Fault | None]:
     """A time [s] that stands behind a key with or without a unit, or what is wrong with it."""
     number, _, own = text.partition(" ")
@@ -190,6 +195,17 @@ def _seconds(units: str) -> float:
         return measured(f"1 {clean(units)}", "s").value
     except UnitsError:
         return math.nan  # which differs from all others
+
+
+def tells_time(key: str) -> bool:
+    """Whether a key may tell when something was measured, or for how long.
+
+    Examples
+    --------
+    >>> tells_time("Exposure (ms)"), tells_time("date"), tells_time("lamp")
+    (True, True, False)
+    """
+    return normal(key) in TIME or normal(split_units(key)[0]) in (*INTEGRATION_TIME, *EXPOSURE)
 
 
 def time(found: Sequence[Entry]) -> tuple[np.datetime64 | None, list[str]]:

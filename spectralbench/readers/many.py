@@ -10,15 +10,17 @@ from dataclasses import replace
 from os import PathLike, fsdecode
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from spectralbench.errors import RangeError, ReadError, printable, quote
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
-from spectralbench.readers.content import Content, load
+from spectralbench.readers.content import Content, as_text, stored
 from spectralbench.readers.cores import shared_out
 from spectralbench.readers.delimited import put_together, take_apart
 from spectralbench.readers.reading import from_content, is_delimited, only_dataset
+from spectralbench.readers.rows import Rows
 from spectralbench.readers.stack import Part, part_of, stacked
 
 _TURN = 4000  # files that are shared out at a time
@@ -85,49 +87,71 @@ def read_many(
         raise RangeError("there is no file to read: the list of paths is empty")
     chosen = checked(Choices(**choices))
     with _watched(progress, len(names)) as report:
-        results = _all(names, _Series(chosen), report)
+        series = _Series(names, chosen)
+        results = _all(series, report)
     if bad := [result for result in results if isinstance(result, ReadError)]:
         raise _together(bad, len(names))
-    return stacked([result for result in results if isinstance(result, Part)])
+    return stacked([result for result in results if isinstance(result, Part)], series.rows)
 
 
-def _all(names: Sequence[str], series: _Series, report: Callable[[int], object]) -> list[Part | ReadError]:
+def _all(series: _Series, report: Callable[[int], object]) -> list[Part | ReadError]:
     """Read every file, in turns, each of them shared out over the cores."""
-    results = [series.read(names[0])]  # shows how the others may be written
+    results = [series.first()]  # shows how the others may be written
     report(1)
-    while len(results) < len(names):
+    count = len(series.names)
+    while len(results) < count:
         done = len(results)
+        turn = range(done, min(done + _TURN, count))
         pays = _PAYS_ALIKE if series.patterns else _PAYS
-        results += shared_out(series.read, names[done : done + _TURN], lambda more: report(done + more), pays)  # noqa: B023
+        results += shared_out(series.read, turn, lambda more: report(done + more), pays)  # noqa: B023
     return results
 
 
 class _Series:
     """Reads file after file, and remembers how the last ones were written."""
 
-    def __init__(self, choices: Choices) -> None:
+    def __init__(self, names: Sequence[str], choices: Choices) -> None:
+        self.names = names
         self.choices = choices
         self.patterns: list[Pattern] = []
+        self.rows: Rows | None = None
 
-    def read(self, name: str) -> Part | ReadError:
+    def first(self) -> Part | ReadError:
+        """Read the first file, and make room for the numbers of all if they may be like it."""
+        result = self.read(0)
+        if isinstance(result, Part) and self.patterns and len(result.values) == 1:
+            (values,) = result.values.values()
+            self.rows = Rows(len(self.names), np.atleast_2d(values))
+            return self._in_its_row(0, result)
+        return result
+
+    def read(self, place: int) -> Part | ReadError:
         try:
-            content = load(name, self.choices.encoding)
+            file = stored(self.names[place])
             for pattern in self.patterns:
-                part = read_alike(content, pattern, self.choices)
+                part = read_alike(file, pattern, self.choices)
                 if part is not None:
-                    return part
-            return self._carefully(content)
+                    return self._in_its_row(place, part)
+            return self._carefully(as_text(file, self.choices.encoding))
         except ReadError as error:
             return error
+
+    def _in_its_row(self, place: int, part: Part) -> Part:
+        """The part without its numbers, if there is room for them where those of all files stand."""
+        if self.rows is None or len(part.values) != 1:
+            return part
+        (values,) = part.values.values()
+        return part._replace(values={}) if self.rows.put(place, np.atleast_2d(values)) else part
 
     def _carefully(self, content: Content) -> Part:
         if is_delimited(content):
             parts = take_apart(content, self.choices)
             dataset = put_together(parts, content)
             pattern = pattern_of(parts, dataset, content)
-            if pattern is not None:
-                self.patterns = [pattern, *self.patterns][:_REMEMBERED]
-            return part_of(content.path, dataset)
+            if pattern is None:
+                return part_of(content.path, dataset)
+            self.patterns = [pattern, *self.patterns][:_REMEMBERED]
+            return pattern.like
         result = from_content(content, self.choices)
         return part_of(content.path, only_dataset(result, content.path, "Read this file by itself"))
 

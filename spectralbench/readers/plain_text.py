@@ -37,6 +37,17 @@ _KEY_VALUE = re.compile(r"# [^\W\d_][^:=\t;,\"]{0,59}: \S.*")
 _EXACT = 2**53  # whole numbers beyond it do not survive as floating point
 
 
+def is_key_and_value(line: str) -> bool:
+    """Whether a line of a header is written as ours are.
+
+    Examples
+    --------
+    >>> is_key_and_value("# lamp: a"), is_key_and_value("lamp = a")
+    (True, False)
+    """
+    return _KEY_VALUE.fullmatch(line) is not None
+
+
 def is_plain_text(lines: Sequence[str], layout: Layout) -> bool:
     """Tell whether a file follows the layout of our own from the first line on.
 
@@ -64,7 +75,7 @@ def is_plain_text(lines: Sequence[str], layout: Layout) -> bool:
     return (
         layout.first == layout.heading + 1
         and layout.column == 0
-        and all(_KEY_VALUE.fullmatch(line) for line in lines[: layout.heading])
+        and all(map(is_key_and_value, lines[: layout.heading]))
         and layout.names[0] in ("time", *map(_coordinate_heading, _STACKED))
         and all(
             name.endswith("]") for name, kind in zip(layout.names, layout.kinds, strict=True) if kind == "n"

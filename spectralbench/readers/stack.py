@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Hashable, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
 from spectralbench.errors import GridError, RangeError, printable
+from spectralbench.readers.rows import Rows
+
+Said = TypeVar("Said")
+Item = TypeVar("Item", bound=Hashable)
 
 _NAMED = 10  # odd files that a message names
 
@@ -21,7 +25,7 @@ class Part(NamedTuple):
 
     path: str
     name: str  # of the file, without its folder
-    values: dict[str, NDArray[Any]]  # quantity to (axis,) or (spectrum, axis)
+    values: dict[str, NDArray[Any]]  # quantity to (axis,) or (spectrum, axis); empty if they stand in rows
     scalars: dict[str, Any]  # coordinates that are single numbers, times or texts
     like: xr.Dataset  # a dataset with the same axis, variables and units: its own, or that of another file
     sha256: str
@@ -57,13 +61,15 @@ def part_of(path: str, dataset: xr.Dataset) -> Part:
     )
 
 
-def stacked(parts: Sequence[Part]) -> xr.Dataset:
+def stacked(parts: Sequence[Part], rows: Rows | None = None) -> xr.Dataset:
     """Stack files along ``spectrum``.
 
     Parameters
     ----------
     parts : sequence of Part
         One for each file, in order.
+    rows : Rows, optional
+        Where the numbers of those parts stand that have none.
 
     Returns
     -------
@@ -87,12 +93,12 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
     _same_kind(parts)
     axis = _same_axis(parts)
     first = parts[0].like
-    counts = [_count(part) for part in parts]
+    sizes = {which: _count(like) for which, like in _likes(parts).items()}
+    counts = [sizes[id(part.like)] for part in parts]
     variables = {}
     for name, array in first.data_vars.items():
-        rows = [np.atleast_2d(part.values[str(name)]) for part in parts]
         attributes = {key: value for key, value in array.attrs.items() if key != "history"}
-        variables[str(name)] = (("spectrum", axis), np.concatenate(rows), attributes)
+        variables[str(name)] = (("spectrum", axis), _numbers(str(name), parts, rows), attributes)
     coordinates: dict[str, Any] = {
         str(name): (array.dims, array.values, array.attrs)
         for name, array in first.coords.items()
@@ -106,6 +112,14 @@ def stacked(parts: Sequence[Part]) -> xr.Dataset:
         values = [part.scalars.get(name) for part in parts]
         coordinates[name] = ("spectrum", np.repeat(_filled(values), counts), attributes)
     return _described(xr.Dataset(variables, coordinates), parts)
+
+
+def _numbers(name: str, parts: Sequence[Part], rows: Rows | None) -> NDArray[Any]:
+    """The values of all files (spectrum, axis)."""
+    if rows is not None and not any(part.values for part in parts):
+        return rows.own
+    each = (part.values[name] if part.values or rows is None else rows.at(i) for i, part in enumerate(parts))
+    return np.concatenate([np.atleast_2d(values) for values in each])
 
 
 def _same_kind(parts: Sequence[Part]) -> None:
@@ -192,9 +206,9 @@ def _axis(like: xr.Dataset) -> str:
     return str(next(iter(like.data_vars.values())).dims[-1])
 
 
-def _count(part: Part) -> int:
+def _count(like: xr.Dataset) -> int:
     """The spectra of a file."""
-    return max(len(np.atleast_2d(values)) for values in part.values.values())
+    return max(1 if array.ndim < 2 else len(array) for array in like.data_vars.values())
 
 
 def _labels(parts: Sequence[Part]) -> list[str]:
@@ -227,14 +241,16 @@ def _filled(values: Sequence[Any]) -> NDArray[Any]:
 
 def _described(dataset: xr.Dataset, parts: Sequence[Part]) -> xr.Dataset:
     """What all files say is kept once; what only some say is kept by file."""
-    entries = Counter(item for part in parts for item in part.header.items())
+    entries = _told([part.header for part in parts], dict.items)
     common = {key: value for (key, value), count in entries.items() if count == len(parts)}
     own = {
-        part.path: {key: value for key, value in part.header.items() if key not in common} for part in parts
+        part.path: {key: value for key, value in part.header.items() if key not in common}
+        for part in parts
+        if part.header != common
     }
-    warnings = Counter(text for part in parts for text in part.warnings)
-    decisions = Counter(text for part in parts for text in part.decisions)
-    steps = Counter(text for part in parts for text in dict.fromkeys(part.steps))
+    warnings = _told([part.warnings for part in parts], dict.fromkeys)
+    decisions = _told([part.decisions for part in parts], dict.fromkeys)
+    steps = _told([part.steps for part in parts], dict.fromkeys)
     history = "\n".join(
         [f"read from {len(parts)} file{'s' * (len(parts) != 1)}", *_counted(steps, len(parts))]
     )
@@ -244,12 +260,22 @@ def _described(dataset: xr.Dataset, parts: Sequence[Part]) -> xr.Dataset:
         "format": ", ".join(dict.fromkeys(part.layout for part in parts)),
         "source": f"{len(parts)} files",
         "header": json.dumps(common, ensure_ascii=False),
-        "headers": json.dumps({path: texts for path, texts in own.items() if texts}, ensure_ascii=False),
+        "headers": json.dumps(own, ensure_ascii=False),
         "warnings": json.dumps([*_odd(parts), *_counted(warnings, len(parts))], ensure_ascii=False),
         "decisions": json.dumps(_counted(decisions, len(parts)), ensure_ascii=False),
         "history": history,
     }
     return dataset
+
+
+def _told(said: Sequence[Said], items: Callable[[Said], Iterable[Item]]) -> dict[Item, int]:
+    """How many files say each of several things; files written alike share what they say."""
+    times = Counter(map(id, said))
+    counts: dict[Item, int] = {}
+    for one in {id(one): one for one in said}.values():
+        for item in items(one):
+            counts[item] = counts.get(item, 0) + times[id(one)]
+    return counts
 
 
 def _odd(parts: Sequence[Part]) -> list[str]:
@@ -274,7 +300,7 @@ def _listed(paths: Sequence[str]) -> str:
     return ", ".join(map(_named, paths[:_NAMED])) + more
 
 
-def _counted(texts: Counter[str], files: int) -> list[str]:
+def _counted(texts: dict[str, int], files: int) -> list[str]:
     return [
         text if count == files else f"{text} (in {count} of {files} files)" for text, count in texts.items()
     ]

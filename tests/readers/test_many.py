@@ -1,7 +1,10 @@
 """Many files at once: in order, on one grid, and all faults together."""
 
+import gzip
 import json
+import os
 import re
+import warnings
 
 import numpy as np
 import pytest
@@ -10,6 +13,7 @@ import xarray as xr
 from spectralbench.errors import GridError, RangeError, ReadError
 from spectralbench.readers import read
 from spectralbench.readers.many import read_many
+from spectralbench.readers.rows import Rows
 
 ROWS = [(365, 5), (365.5, 6), (366, 7)]
 
@@ -72,6 +76,9 @@ def test_files_with_several_scans(tmp_path):
     assert dataset.spectrum.values.tolist() == ["one a", "one b", "two"]
     np.testing.assert_array_equal(dataset.counts, [[1, 3], [2, 4], [5, 6]])
     assert dataset.file.values.tolist() == [str(first), str(first), str(second)]
+    third = write(tmp_path, "three.csv", [(365, 7, 8), (366, 9, 10)], columns=columns)
+    again = read_many([second, first, third])
+    np.testing.assert_array_equal(again.counts, [[5, 6], [1, 3], [2, 4], [7, 9], [8, 10]])
 
 
 def test_the_same_name_in_two_folders(tmp_path):
@@ -201,3 +208,98 @@ def test_what_stands_along_the_axis_has_to_be_the_same(tmp_path):
 def test_a_file_that_comes_twice_is_told(frames):
     warnings = json.loads(read_many([*frames, frames[3]]).attrs["warnings"])
     assert warnings == [f'"{frames[3]}" holds the same bytes as "{frames[3]}"']
+
+
+WAYS = {
+    "as it is": lambda text: text.encode(),
+    "with a mark of UTF-8": lambda text: text.encode("utf-8-sig"),
+    "in UTF-16": lambda text: text.encode("utf-16"),
+    "with carriage returns": lambda text: text.replace("\n", "\r\n").encode(),
+    "packed": lambda text: gzip.compress(text.encode(), mtime=0),
+    "with semicolons": lambda text: text.replace(",", ";").encode(),
+    "with the end of an old block": lambda text: text.encode() + b"\x1a\0\0",
+    "in a code page": lambda text: text.replace("lamp: a", "lamp: é").encode("latin-1"),
+    "in another notation": lambda text: text.replace("366,", "366.0,").encode(),
+}
+
+
+def test_files_stored_in_different_ways_stand_in_their_places(frames):
+    for path, change in zip(frames[1:], [*WAYS.values(), *WAYS.values()], strict=False):
+        path.write_bytes(change(path.read_text()))
+    dataset = read_many(frames)
+    for i, path in enumerate(frames):
+        alone, stacked = read(path), dataset.isel(spectrum=i)
+        np.testing.assert_array_equal(stacked.counts, alone.counts)
+        assert stacked.integration_time == alone.integration_time
+        assert stacked.sha256 == alone.attrs["sha256"]
+        own = json.loads(dataset.attrs["headers"])[str(path)] | json.loads(dataset.attrs["header"])
+        assert own == json.loads(alone.attrs["header"])
+
+
+HEADS = {
+    "a value that is missing": ("# lamp: a\n", "# lamp: \n"),
+    "what is no text": ("# lamp: a\n", "# lamp: " + "\x01" * 9 + "\n"),
+    "marks of inches": ("lamp: a\nlens: b\n", 'lamp: 5" wide\nlens: 2" long\n'),
+    "another unit": ("# quantity: irradiance\n# unit: W m-2\n", "# quantity: irradiance\n# unit: mW cm-2\n"),
+    "another time": ("# integration time: 5 ms\n", "# integration time: 6 ms\n"),
+    "another day": ("# time: 2026-05-04\n", "# time: 2026-05-05\n"),
+    "a day in words": ("# time: 2026-05-04\n", "# time: the day after\n"),
+    "a letter of a code page": ("# lamp: a\r\n", "# lamp: é\r\n"),
+    "another key": ("# lamp: a\n", "# lens: a\n"),
+    "a key that says what the values are": (
+        "# quantity: counts\n# lamp: a\n",
+        "# quantity: counts\n# quantity: signal\n",
+    ),
+    "a line more": ("# lamp: a\n", "# lamp: a\n# lens: b\n"),
+}
+
+
+@pytest.mark.parametrize("name", HEADS)
+def test_a_header_that_differs_is_read_as_it_is_alone(name, tmp_path, monkeypatch):
+    paths = []
+    for k, header in enumerate(HEADS[name]):
+        paths.append(tmp_path / f"{k}.csv")
+        column = "value" if "quantity" in header else "counts [1]"
+        text = f"{header}wavelength [nm],{column}\n365,{k}.5\n365.5,6\n"
+        paths[-1].write_bytes(text.encode("latin-1"))
+    result = outcome(paths)
+    monkeypatch.setattr("spectralbench.readers.many.read_alike", lambda *_: None)
+    expected = outcome(paths)
+    assert str(result) == str(expected)
+    assert read(paths[0])
+    assert isinstance(result, Exception) or result.identical(expected)
+
+
+def outcome(paths):
+    try:
+        return read_many(paths)
+    except (ReadError, RangeError) as error:
+        return error
+
+
+def in_a_copy(work):
+    """Do something in a copy of this process, which ends with it."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of threads of the test runner
+        copy = os.fork()
+    if not copy:
+        try:
+            work()
+            os._exit(0)
+        finally:
+            os._exit(1)
+    assert os.waitpid(copy, 0)[1] == 0
+
+
+def test_numbers_of_many_files_belong_to_this_process_alone():
+    """A copy of this process fills its rows; later on, neither changes what the other holds."""
+    rows = Rows(2, np.zeros((1, 3)))
+    in_a_copy(lambda: rows.put(1, np.ones((1, 3))))
+    assert rows.put(0, np.full((1, 3), 5.0))
+    assert not rows.put(0, np.ones((1, 2)))
+    values = rows.own
+    np.testing.assert_array_equal(values, [[5, 5, 5], [1, 1, 1]])
+    values[0] = 7
+    in_a_copy(lambda: values.fill(9))
+    np.testing.assert_array_equal(values, [[7, 7, 7], [1, 1, 1]])
+    np.testing.assert_array_equal(rows.at(0), [[7, 7, 7]])

@@ -64,7 +64,7 @@ def parse(data: bytes, line: int, faults: list[Fault]) -> tuple[NDArray[np.float
     if len(inner) - (len(data) - np.count_nonzero(blank)) != len(starts) - 1:
         while b",," in joined:  # several blanks between two
             joined = joined.replace(b",,", b",")
-    values = from_json(joined)
+    values = from_json(b"[%b]" % joined)
     return (_one_by_one(data, len(starts), line, faults) if values is None else values), counts
 
 

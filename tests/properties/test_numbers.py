@@ -1,0 +1,79 @@
+"""Rows of numbers in one go give what Python makes of them cell by cell, or nothing."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from spectralbench.readers.dialect import Dialect
+from spectralbench.readers.numbers import regular
+
+numbers = st.one_of(
+    st.integers(-70_000, 70_000).map(str),
+    st.floats(-1e9, 1e9).map(repr),
+    st.floats(1e-9, 1e9).map("{:.4e}".format),
+    st.sampled_from(["+5", ".5", "7.", "007", "-0.0", "1e22", "12345678901234567890"]),
+)
+strange = st.sampled_from(
+    ["", " ", "x", "[1]", "[]", "null", "NaN", '"1"', "1_0", "1 2", "\t3", "1e999", "-"]
+)
+between = st.sampled_from([",", ";", "\t"])
+columns = st.integers(1, 4)
+
+
+def cell_by_cell(text, delimiter, count):
+    """The numbers of a table as Python reads them; none if it is no table of that width."""
+    rows = [row.split(delimiter) for row in text.split("\n")]
+    if any(len(row) != count for row in rows):
+        return None
+    try:
+        values = np.array([[float(cell) for cell in row] for row in rows])
+    except ValueError:
+        return None
+    return values if np.isfinite(values).all() else None
+
+
+@given(st.data(), between, columns)
+def test_a_table_is_read_as_it_stands(data, delimiter, count):
+    rows = data.draw(st.lists(st.lists(numbers, min_size=count, max_size=count), min_size=1, max_size=8))
+    text = "\n".join(delimiter.join(row) for row in rows)
+    values = regular(text.encode(), Dialect(delimiter, ".", count, 0))
+    np.testing.assert_array_equal(values, cell_by_cell(text, delimiter, count))
+
+
+@given(st.data(), between, columns)
+@settings(max_examples=500)
+def test_what_is_no_such_table_is_left_alone(data, delimiter, count):
+    """Any signs between any cells: rows that are too short or too long must not make up for each other."""
+    cells = data.draw(st.lists(st.one_of(numbers, numbers, strange), min_size=2, max_size=12))
+    signs = st.sampled_from([delimiter, "\n"])
+    text = cells[0] + "".join(data.draw(signs) + cell for cell in cells[1:])
+    values = regular(text.encode(), Dialect(delimiter, ".", count, 0))
+    expected = cell_by_cell(text, delimiter, count)
+    if expected is None:
+        assert values is None
+    elif values is not None:
+        np.testing.assert_array_equal(values, expected)
+
+
+@given(st.lists(st.sampled_from(",\n"), min_size=1, max_size=9))
+@settings(max_examples=500)
+def test_only_pairs_are_pairs(signs):
+    text = "1" + "".join(f"{sign}{i}" for i, sign in enumerate(signs, 2))
+    values = regular(text.encode(), Dialect(",", ".", 2, 0))
+    are_pairs = signs == [",", "\n"] * (len(signs) // 2) + [","]
+    assert (values is not None) == are_pairs
+    assert values is None or values.ravel().tolist() == list(range(1, len(signs) + 2))
+
+
+@pytest.mark.parametrize("cell", [b"[12]", b"[]", b"\t12", b"{}", b"true", b"12 # a", b"1,2", b"\n12"])
+def test_what_json_would_take_as_well(cell):
+    assert regular(b"365,%b\n366,13" % cell, Dialect(",", ".", 2, 0)) is None
+
+
+@given(st.lists(st.tuples(numbers, numbers), min_size=1, max_size=8))
+def test_a_decimal_comma_is_a_point(rows):
+    text = "\n".join(";".join(row) for row in rows)
+    pointed = regular(text.encode(), Dialect(";", ".", 2, 0))
+    comma = regular(text.replace(".", ",").encode(), Dialect(";", ",", 2, 0))
+    np.testing.assert_array_equal(comma, pointed)

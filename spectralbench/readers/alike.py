@@ -41,6 +41,7 @@ class Pattern(NamedTuple):
     remarks: list[str]  # on the time in its header
     begin: bytes  # all that stands above the table
     kept: str  # the quantity, if its numbers are kept as they stand, whatever they are
+    columns: slice | tuple[int, ...]  # of the values
 
 
 def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern | None:
@@ -95,6 +96,7 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         header.time(parts.found)[1],
         "".join(f"{line}\n" for line in parts.lines[: layout.first]).encode(errors="replace"),
         _kept(parts),
+        _side_by_side(roles.values),
     )
 
 
@@ -106,6 +108,12 @@ def _kept(parts: Parts) -> str:
     ((name, values),) = columns.values.items()
     kept = name in _WITHOUT_LIMITS and np.array_equal(values, parts.table.values[:, roles.values].T)
     return name if kept else ""
+
+
+def _side_by_side(columns: tuple[int, ...]) -> slice | tuple[int, ...]:
+    """Columns as a slice, if they are one: taking others out copies them."""
+    first, last = columns[0], columns[-1]
+    return slice(first, last + 1) if columns == tuple(range(first, last + 1)) else columns
 
 
 def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
@@ -146,7 +154,7 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
             return None
     body = data[begin:].rstrip(b"\n")
     table = regular(body, layout.dialect)
-    if table is None or len(table) != len(pattern.grid) or not (table[:, roles.column] == pattern.grid).all():
+    if table is None or not np.array_equal(table[:, roles.column], pattern.grid):
         return None
     if pattern.whole:  # else its decimals show what the sign means
         rows = body.decode().split("\n")
@@ -156,7 +164,7 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
     step = slice(None, None, -1 if pattern.parts.axis.descending else 1)
     values: dict[str, NDArray[Any]]
     if pattern.kept:
-        values = {pattern.kept: table[step, roles.values].T}
+        values = {pattern.kept: table[step, pattern.columns].T}
     else:
         line = None if layout.heading is None else layout.heading + 1
         told = read_columns(table, pattern.parts.headings, choices, line)

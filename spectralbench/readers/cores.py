@@ -14,6 +14,7 @@ from typing import TypeVar
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
+_LEFT = 40  # of as many items, one is left to the process that takes the results in
 _MOST = 8  # cores; beyond them the results come in faster than one process takes them
 
 
@@ -86,23 +87,24 @@ def _begun(
         yield lambda: _alone(work, items, report)
         return
     first = get_context("fork").Value("i", 0)  # of the items that nobody has taken
+    last = len(items) - len(items) // _LEFT  # which this process does while a copy sends its results
 
-    def taken(told: Callable[[int], object]) -> dict[int, Result]:
+    def taken(end: int, told: Callable[[int], object]) -> dict[int, Result]:
         done: dict[int, Result] = {}
         while True:
             with first.get_lock():
                 place = first.value
+                if place >= end:
+                    return done
                 first.value += 1
-            if place >= len(items):
-                return done
             done[place] = work(items[place])
             told(max(place + 1 - copies, len(done)))
 
     with ExitStack() as stack:
-        others = [stack.enter_context(_copy(lambda: taken(lambda done: None))) for _ in range(copies)]
+        others = [stack.enter_context(_copy(lambda: taken(last, lambda done: None))) for _ in range(copies)]
 
         def results() -> list[Result]:
-            found = taken(report)
+            found = taken(len(items), report)
             for theirs in others:
                 found |= theirs() or {}
             every = [found[i] if i in found else work(item) for i, item in enumerate(items)]

@@ -10,7 +10,6 @@ from dataclasses import replace
 from os import PathLike, fsdecode
 from typing import Any
 
-import numpy as np
 import xarray as xr
 
 from spectralbench.errors import RangeError, ReadError, printable, quote
@@ -120,9 +119,9 @@ class _Series:
         """Read the first file, and make room for the numbers of all if they may be like it."""
         result = self.read(0)
         if isinstance(result, Part) and self.patterns and len(result.values) == 1:
-            (values,) = result.values.values()
-            self.rows = Rows(len(self.names), np.atleast_2d(values))
-            return self._in_its_row(0, result)
+            self.rows = Rows(len(self.names), *result.values.values())
+            result = result._replace(values=dict(result.values))  # the pattern keeps its own
+            self._into_its_row(0, result)
         return result
 
     def read(self, place: int) -> Part | ReadError:
@@ -131,17 +130,16 @@ class _Series:
             for pattern in self.patterns:
                 part = read_alike(file, pattern, self.choices)
                 if part is not None:
-                    return self._in_its_row(place, part)
+                    self._into_its_row(place, part)
+                    return part
             return self._carefully(as_text(file, self.choices.encoding))
         except ReadError as error:
             return error
 
-    def _in_its_row(self, place: int, part: Part) -> Part:
-        """The part without its numbers, if there is room for them where those of all files stand."""
-        if self.rows is None or len(part.values) != 1:
-            return part
-        (values,) = part.values.values()
-        return part._replace(values={}) if self.rows.put(place, np.atleast_2d(values)) else part
+    def _into_its_row(self, place: int, part: Part) -> None:
+        """Take the numbers out of a part, if there is room for them where those of all files stand."""
+        if self.rows is not None and len(part.values) == 1 and self.rows.put(place, *part.values.values()):
+            part.values.clear()
 
     def _carefully(self, content: Content) -> Part:
         if is_delimited(content):

@@ -108,9 +108,9 @@ def _pairs(data: bytes, between: bytes) -> NDArray[np.float64] | None:
         return None
     array = np.empty(len(data) + 2, np.uint8)
     array[0], array[-1] = ord("["), ord("]")
-    np.maximum(signs, ends.view(np.uint8) * np.uint8(ord(",")), out=array[1:-1])
+    np.maximum(signs, ends * np.uint8(ord(",")), out=array[1:-1])
     if between != b",":
-        array[1:-1] += inner.view(np.uint8) * np.uint8((ord(",") - ord(between)) % 256)
+        array[1:-1] += inner * np.uint8((ord(",") - ord(between)) % 256)
     values = from_json(array.data)
     return None if values is None else values.reshape(-1, 2)
 

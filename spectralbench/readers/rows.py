@@ -17,20 +17,20 @@ class Rows:
     ----------
     count : int
         The files.
-    values : numpy.ndarray (spectrum, axis)
+    values : numpy.ndarray (axis) or (spectrum, axis)
         The numbers of one of them.
 
     Examples
     --------
-    >>> rows = Rows(2, np.array([[1.0, 2.0]]))
-    >>> rows.put(0, np.array([[3.0, 4.0]])), rows.put(1, np.array([[5.0, 6.0]]))
+    >>> rows = Rows(2, np.array([1.0, 2.0]))
+    >>> rows.put(0, np.array([3.0, 4.0])), rows.put(1, np.array([5.0, 6.0]))
     (True, True)
     >>> rows.own.tolist()
     [[3.0, 4.0], [5.0, 6.0]]
     """
 
     def __init__(self, count: int, values: NDArray[np.float64]) -> None:
-        shape = (count, *values.shape)
+        shape = (count, *np.atleast_2d(values).shape)
         if sys.platform == "linux":
             shared, own = _twice(count * values.nbytes)
             self._filled, self._own = (np.frombuffer(memory).reshape(shape) for memory in (shared, own))
@@ -39,7 +39,7 @@ class Rows:
 
     def put(self, place: int, values: NDArray[np.float64]) -> bool:
         """Put the numbers of a file into its place, if they are as many as those of the others."""
-        fits = values.shape == self._filled.shape[1:] and values.dtype == float
+        fits = np.atleast_2d(values).shape == self._filled.shape[1:] and values.dtype == float
         if fits:
             self._filled[place] = values
         return fits

@@ -297,6 +297,7 @@ def test_numbers_of_many_files_belong_to_this_process_alone():
     in_a_copy(lambda: rows.put(1, np.ones((1, 3))))
     assert rows.put(0, np.full((1, 3), 5.0))
     assert not rows.put(0, np.ones((1, 2)))
+    assert not Rows(2, np.zeros((2, 3))).put(0, np.ones(3))
     values = rows.own
     np.testing.assert_array_equal(values, [[5, 5, 5], [1, 1, 1]])
     values[0] = 7

@@ -156,7 +156,7 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
     table = regular(body, layout.dialect)
     if table is None or not np.array_equal(table[:, roles.column], pattern.grid):
         return None
-    if pattern.whole:  # else its decimals show what the sign means
+    if pattern.whole and layout.dialect.decimal.encode() in body:  # else decimals show what the sign means
         rows = body.decode().split("\n")
         if doubtful(rows, range(len(rows)), layout, pattern.parts.headings, choices):
             return None

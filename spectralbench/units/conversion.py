@@ -143,10 +143,20 @@ def convert(values: Any, units: str, to: str) -> Any:
     """
     if units == to:
         return values
-    source, target = _parsed(units), _parsed(to)
-    if not source.is_compatible_with(target):
+    factor = _factor(units, to)
+    return _converted(values, units, to) if factor is None else values * factor
+
+
+@functools.lru_cache(maxsize=256)
+def _factor(units: str, to: str) -> float | None:
+    """What a value in one unit is multiplied with; None where zero is not zero in the other."""
+    if not same_kind(units, to):
         raise UnitsError(f"{quote(units)} cannot be converted to {quote(to)}")
-    return _registry().Quantity(values, source).to(target).magnitude
+    return None if _converted(0.0, units, to) != 0 else float(_converted(1.0, units, to))
+
+
+def _converted(values: Any, units: str, to: str) -> Any:
+    return _registry().Quantity(values, _parsed(units)).to(_parsed(to)).magnitude
 
 
 @functools.lru_cache(maxsize=256, typed=True)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import struct
 import threading
 from itertools import chain
 
 import numpy as np
+import orjson
 import simdjson
 from numpy.typing import NDArray
 
 from spectralbench.readers.dialect import Dialect
 
 _OF_NUMBERS = b"0123456789+-eE. "
+_BEGINNING = 400  # bytes that show how long the numbers are
+_LONG = 24  # bytes of a number from which it may have 19 digits, for which simdjson takes ten times as long
 _SMALL = 2**20  # bytes of text up to which the memory of a parser is kept for the next file
 
 
@@ -90,11 +94,24 @@ def from_json(data: bytes | memoryview) -> NDArray[np.float64] | None:
     >>> from_json(b"[365,1e3]").tolist(), from_json(b"[365,+1]")
     ([365.0, 1000.0], None)
     """
+    if max(map(len, bytes(data[1:_BEGINNING]).split(b","))) >= _LONG:
+        return _of_many_digits(data)
     parser = _kept.parser if len(data) < _SMALL else simdjson.Parser()
     try:
         array = parser.parse(data)
         return np.frombuffer(array.as_buffer(of_type="d"))  # type: ignore[union-attr]
     except (ValueError, TypeError, RuntimeError):
+        return None
+
+
+def _of_many_digits(data: bytes | memoryview) -> NDArray[np.float64] | None:
+    text = bytes(data)
+    if b"t" in text or b"f" in text:  # true and false, which would pass for numbers
+        return None
+    try:
+        numbers = orjson.loads(text)
+        return np.frombuffer(struct.pack(f"{len(numbers)}d", *numbers))
+    except (ValueError, TypeError, struct.error):
         return None
 
 

@@ -12,6 +12,7 @@ numbers = st.one_of(
     st.integers(-70_000, 70_000).map(str),
     st.floats(-1e9, 1e9).map(repr),
     st.floats(1e-9, 1e9).map("{:.4e}".format),
+    st.floats(-1e9, 1e9).map("{:.18e}".format),
     st.sampled_from(["+5", ".5", "7.", "007", "-0.0", "1e22", "12345678901234567890"]),
 )
 strange = st.sampled_from(
@@ -66,9 +67,13 @@ def test_only_pairs_are_pairs(signs):
     assert values is None or values.ravel().tolist() == list(range(1, len(signs) + 2))
 
 
-@pytest.mark.parametrize("cell", [b"[12]", b"[]", b"\t12", b"{}", b"true", b"12 # a", b"1,2", b"\n12"])
+@pytest.mark.parametrize(
+    "cell", [b"[12]", b"[]", b"\t12", b"{}", b"true", b"false", b"null", b"12 # a", b"1,2", b"\n12"]
+)
 def test_what_json_would_take_as_well(cell):
     assert regular(b"365,%b\n366,13" % cell, Dialect(",", ".", 2, 0)) is None
+    many_digits = b"3.650000000000000000e+02"
+    assert regular(b"%b,%b\n366,13" % (many_digits, cell), Dialect(",", ".", 2, 0)) is None
 
 
 @given(st.lists(st.tuples(numbers, numbers), min_size=1, max_size=8))

@@ -30,7 +30,7 @@ _ABOUT = (
     "A bench, packed by spectralbench: its manifest, the raw files that it names, saved results. "
     "To make the results again and hold them against these: spectralbench verify FILE.zip"
 )
-_CALCULATING = ("pint", "pydantic", "pysimdjson")  # convert and read numbers
+_CALCULATING = ("orjson", "pint", "pydantic", "pysimdjson")  # convert and read numbers
 _KEEPING = ("h5netcdf", "h5py", "zarr")  # keep them, bit for bit
 
 

@@ -64,6 +64,8 @@ def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     between = delimiter.encode()
     if columns == 2 and not padding and (pairs := _pairs(data, between)) is not None:
         return pairs
+    if delimiter == " ":
+        data = _squeezed(data)
     left = data.translate(None, _OF_NUMBERS.replace(between, b""))
     row = between * (columns - 1 + padding) + b"\n"
     if left == (row * (left.count(b"\n") + 1))[:-1]:
@@ -104,6 +106,14 @@ def from_json(data: bytes | memoryview) -> NDArray[np.float64] | None:
         return None
 
 
+def _squeezed(data: bytes) -> bytes:
+    """Rows between whose numbers stands one blank, where any number of blanks and tabs means the same."""
+    data = data.replace(b"\t", b" ")
+    while b"  " in data:
+        data = data.replace(b"  ", b" ")
+    return data.replace(b"\n ", b"\n").replace(b" \n", b"\n").strip(b" ")
+
+
 def _of_many_digits(data: bytes | memoryview) -> NDArray[np.float64] | None:
     text = bytes(data)
     if b"t" in text or b"f" in text:  # true and false, which would pass for numbers
@@ -121,6 +131,10 @@ def _pairs(data: bytes, between: bytes) -> NDArray[np.float64] | None:
         return None
     signs = np.frombuffer(data, np.uint8)
     ends, inner = signs == ord("\n"), signs == ord(between)
+    if between == b" ":  # of several blanks the first one counts, and none at the beginning of a row
+        begins = ~(inner | ends)
+        inner[1:] &= begins[:-1]
+        inner[0] = False
     if not _take_turns(inner, ends):
         return None
     array = np.empty(len(data) + 2, np.uint8)

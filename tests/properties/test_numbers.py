@@ -76,6 +76,21 @@ def test_what_json_would_take_as_well(cell):
     assert regular(b"%b,%b\n366,13" % (many_digits, cell), Dialect(",", ".", 2, 0)) is None
 
 
+@given(st.lists(st.lists(numbers, min_size=2, max_size=4), min_size=1, max_size=6), st.data())
+def test_blanks_and_tabs_in_any_number_are_one(rows, data):
+    gap = st.text(" \t", min_size=1, max_size=9)
+    edge = st.text(" \t", max_size=3)
+    lines = [
+        data.draw(edge) + "".join(cell + data.draw(gap) for cell in row[:-1]) + row[-1] + data.draw(edge)
+        for row in rows
+    ]
+    values = regular("\n".join(lines).encode(), Dialect(" ", ".", len(rows[0]), 0))
+    if any(len(row) != len(rows[0]) for row in rows):
+        assert values is None
+    else:
+        np.testing.assert_array_equal(values, np.array(rows, dtype=float))
+
+
 @given(st.lists(st.tuples(numbers, numbers), min_size=1, max_size=8))
 def test_a_decimal_comma_is_a_point(rows):
     text = "\n".join(";".join(row) for row in rows)

@@ -55,7 +55,7 @@ def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     >>> regular(b"365,12\n366,overload", Dialect(",", ".", 2, 0))
     """
     delimiter, decimal, columns, padding = dialect
-    if delimiter == decimal:
+    if delimiter == decimal or not data:
         return None
     if decimal == ",":
         if b"." in data:
@@ -132,8 +132,7 @@ def _pairs(data: bytes, between: bytes) -> NDArray[np.float64] | None:
     signs = np.frombuffer(data, np.uint8)
     ends, inner = signs == ord("\n"), signs == ord(between)
     if between == b" ":  # of several blanks the first one counts, and none at the beginning of a row
-        begins = ~(inner | ends)
-        inner[1:] &= begins[:-1]
+        inner[1:] &= ~(inner | ends)[:-1]
         inner[0] = False
     if not _take_turns(inner, ends):
         return None

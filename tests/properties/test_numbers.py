@@ -76,6 +76,12 @@ def test_what_json_would_take_as_well(cell):
     assert regular(b"%b,%b\n366,13" % (many_digits, cell), Dialect(",", ".", 2, 0)) is None
 
 
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", " "])
+@pytest.mark.parametrize("data", [b"", b"\n", b" ", b",", b";\n;", b"\t\n"])
+def test_what_holds_no_number(delimiter, data):
+    assert regular(data, Dialect(delimiter, ".", 2, 0)) is None
+
+
 @given(st.lists(st.lists(numbers, min_size=2, max_size=4), min_size=1, max_size=6), st.data())
 def test_blanks_and_tabs_in_any_number_are_one(rows, data):
     gap = st.text(" \t", min_size=1, max_size=9)

@@ -3,8 +3,10 @@
 import gzip
 import re
 from pathlib import Path
+from time import perf_counter
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -108,6 +110,34 @@ def test_series_take_the_quick_way(tmp_path, way):
     parts = take_apart(content, Choices())
     pattern = pattern_of(parts, put_together(parts, content), content)
     assert all(read_alike(stored(path), pattern, Choices()) is not None for path in paths)
+
+
+@pytest.mark.parametrize(
+    ("row", "most"), [("{:.3f},{:.4f}", 0.8), ("{:.2f},{:.0f}", 0.8), ("{:.18e},{:.18e}", 1.3)]
+)
+def test_it_takes_a_fraction_of_the_time_of_another_program(row, most, tmp_path):
+    """Against a loop over the C reader of pandas. Measured in the same run, best of many, on one core.
+
+    0.37 to 0.43 with few digits, 0.65 with 19; the bounds are twice that, for a busy machine. A second
+    core, which pays from 300 files on, takes them down to 0.20 to 0.26 and 0.38 with 600 files.
+    """
+    random = np.random.default_rng(3)
+    paths = []
+    for k in range(60):
+        paths.append(tmp_path / f"{k}.csv")
+        rows = zip(np.linspace(200, 1100, 2048), random.normal(1000, 30, 2048), strict=True)
+        text = "\n".join(row.format(*pair) for pair in rows)
+        paths[-1].write_text(f"wavelength [nm],counts [1]\n{text}\n")
+    ours, theirs = [], []
+    for _ in range(6):  # in turn, so that a busy machine slows both
+        start = perf_counter()
+        other = np.stack([pd.read_csv(path).iloc[:, 1] for path in paths])
+        between = perf_counter()
+        dataset = read_many(paths)
+        theirs.append(between - start)
+        ours.append(perf_counter() - between)
+    np.testing.assert_array_equal(dataset.counts, other)
+    assert min(ours) < most * min(theirs), f"{min(ours):.4f} s, the other {min(theirs):.4f} s"
 
 
 def test_work_on_other_cores_changes_nothing(tmp_path, monkeypatch):

@@ -19,12 +19,16 @@ from spectralbench.readers.columns import read_columns
 from spectralbench.readers.content import Content, Stored, as_utf8
 from spectralbench.readers.delimited import Parts, doubtful
 from spectralbench.readers.description import joined
+from spectralbench.readers.dialect import Dialect
 from spectralbench.readers.headings import normal
 from spectralbench.readers.numbers import regular
 from spectralbench.readers.plain_text import is_key_and_value
 from spectralbench.readers.stack import Part, part_of
 
 _WITHOUT_LIMITS = ("counts", "signal", "spectral_irradiance", "irradiance", "responsivity", "absorbance")
+_BETWEEN = set(",;\t")
+_BLANKS = dict.fromkeys(map(ord, "\t\xa0\u202f"), " ")
+_DIGITS = str.maketrans("", "", "0123456789.")
 _OF_VALUES = ("quantity", "unit", "units")  # keys of a header that say what the columns hold
 
 
@@ -37,7 +41,6 @@ class Pattern(NamedTuple):
     free: dict[int, int]  # index of a line whose value may differ, to its place in what was found
     timed: list[int]  # places of those that tell a time
     grid: NDArray[np.float64]  # wavelengths as they stand in the file
-    whole: bool  # whether they are all without decimals
     remarks: list[str]  # on the time in its header
     begin: bytes  # all that stands above the table
     kept: str  # the quantity, if its numbers are kept as they stand, whatever they are
@@ -80,6 +83,7 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         and layout.rows.start == layout.first
         and not content.guessed
         and '"' not in content.text
+        and all(map(_printable, parts.lines[: layout.first]))
         and not np.isnan(parts.table.values).any()
     )
     if not simple:
@@ -92,7 +96,6 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         {e.line - 1: i for i, e in enumerate(parts.found) if normal(e.key) not in _OF_VALUES},
         [i for i, e in enumerate(parts.found) if header.tells_time(e.key)],
         grid,
-        bool((grid == grid.round()).all()),
         header.time(parts.found)[1],
         "".join(f"{line}\n" for line in parts.lines[: layout.first]).encode(errors="replace"),
         _kept(parts),
@@ -153,10 +156,12 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
         if not found:
             return None
     body = data[begin:].rstrip(b"\n")
+    if not _divided_alike(body, layout.dialect):
+        return None
     table = regular(body, layout.dialect)
     if table is None or not np.array_equal(table[:, roles.column], pattern.grid):
         return None
-    if pattern.whole and layout.dialect.decimal.encode() in body:  # else decimals show what the sign means
+    if _may_be_thousands(body, layout.dialect, roles.column):
         rows = body.decode().split("\n")
         if doubtful(rows, range(len(rows)), layout, pattern.parts.headings, choices):
             return None
@@ -208,13 +213,41 @@ def _found_in(lines: list[str], pattern: Pattern) -> list[header.Entry]:
         if line != other:
             place = pattern.free.get(i)
             entry = header.entry(i, line, pattern.parts.layout.dialect.delimiter)
-            if place is None or entry is None or entry.key != found[place].key or not _as_usual(line, other):
+            if place is None or entry is None or entry.key != found[place].key:
+                return []
+            if not _as_usual(line, other, entry.key):
                 return []
             found[place] = entry
     return found
 
 
-def _as_usual(line: str, other: str) -> bool:
-    """Whether nothing in a line makes another layout of the file: a quotation mark, what is no letter."""
-    printable = line.replace("\t", " ").isprintable() and '"' not in line and "\ufffd" not in line
-    return printable and is_key_and_value(line) == is_key_and_value(other)
+def _as_usual(line: str, other: str, key: str) -> bool:
+    """Whether nothing in a line makes another layout of the file: a quotation mark, what is no letter.
+
+    A comma or another sign between fields makes it a row or a heading, by what else stands there.
+    """
+    end = other.find(key) + len(key)
+    if line[:end] != other[:end] or not _printable(line) or is_key_and_value(line) != is_key_and_value(other):
+        return False
+    return not _BETWEEN & set(line + other) or line.translate(_DIGITS) == other.translate(_DIGITS)
+
+
+def _printable(line: str) -> bool:
+    """Whether a line holds letters, signs and blanks, but no quotation mark and no letter that was lost."""
+    return line.translate(_BLANKS).isprintable() and '"' not in line and "\ufffd" not in line
+
+
+def _divided_alike(body: bytes, dialect: Dialect) -> bool:
+    """Whether nothing in the rows speaks for another sign between fields, or another decimal sign."""
+    if dialect.delimiter == " " and b"\t" in body:
+        return False
+    return dialect.decimal == "." or b"," in body
+
+
+def _may_be_thousands(body: bytes, dialect: Dialect, axis: int) -> bool:
+    """Whether the decimal sign could separate thousands; not if the axis has it from the first row on."""
+    sign = dialect.decimal.encode()
+    if sign not in body:
+        return False
+    between = None if dialect.delimiter == " " else dialect.delimiter.encode()
+    return sign not in body[: body.find(b"\n")].split(between)[axis]

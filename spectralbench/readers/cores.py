@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import os
+import struct
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
-from multiprocessing import get_context
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from itertools import chain
+from multiprocessing import current_process, get_context
 from typing import TypeVar
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
+_NUMBER = struct.Struct("i")  # 16,384 of them are what a pipe holds
 _LEFT = 40  # of as many items, one is left to the process that takes the results in
 _MOST = 8  # cores; beyond them the results come in faster than one process takes them
 
@@ -29,7 +32,7 @@ def shared_out(
         Called with each item, some of them in copies of this process: what it changes there is
         not seen here.
     items : sequence
-        The items.
+        The items, at most 10,000.
     report : callable
         Called with the number of results that are there.
     pays : int
@@ -47,7 +50,7 @@ def shared_out(
     2
     [1, 2]
     """
-    with _begun(work, items, _cores(len(items) // pays) - 1, report) as results:
+    with _begun(work, items, cores(len(items) // pays) - 1, report) as results:
         return results()
 
 
@@ -74,7 +77,7 @@ def beside(work: Callable[[Item], Result], items: Sequence[Item]) -> Iterator[Ca
     ...     results()
     [1, 2]
     """
-    with _begun(work, items, _cores(len(items) + 1) - 1, lambda done: None) as results:
+    with _begun(work, items, cores(len(items) + 1) - 1, lambda done: None) as results:
         yield results
 
 
@@ -86,25 +89,22 @@ def _begun(
     if not copies:
         yield lambda: _alone(work, items, report)
         return
-    first = get_context("fork").Value("i", 0)  # of the items that nobody has taken
-    last = len(items) - len(items) // _LEFT  # which this process does while a copy sends its results
+    shared = len(items) - len(items) // _LEFT  # this process does the rest while a copy sends its results
+    with _places(range(shared)) as taken, ExitStack() as stack:
 
-    def taken(end: int, told: Callable[[int], object]) -> dict[int, Result]:
-        done: dict[int, Result] = {}
-        while True:
-            with first.get_lock():
-                place = first.value
-                if place >= end:
-                    return done
-                first.value += 1
-            done[place] = work(items[place])
-            told(max(place + 1 - copies, len(done)))
+        def done_of(places: Iterable[int], told: Callable[[int], object]) -> dict[int, Result]:
+            done: dict[int, Result] = {}
+            for place in places:
+                done[place] = work(items[place])
+                told(max(place + 1 - copies, len(done)))
+            return done
 
-    with ExitStack() as stack:
-        others = [stack.enter_context(_copy(lambda: taken(last, lambda done: None))) for _ in range(copies)]
+        others = [
+            stack.enter_context(_copy(lambda: done_of(taken(), lambda done: None))) for _ in range(copies)
+        ]
 
         def results() -> list[Result]:
-            found = taken(len(items), report)
+            found = done_of(chain(taken(), range(shared, len(items))), report)
             for theirs in others:
                 found |= theirs() or {}
             every = [found[i] if i in found else work(item) for i, item in enumerate(items)]
@@ -112,6 +112,25 @@ def _begun(
             return every
 
         yield results
+
+
+@contextmanager
+def _places(places: Sequence[int]) -> Iterator[Callable[[], Iterator[int]]]:
+    """Numbers that several processes take one by one; nobody waits for one that was stopped meanwhile."""
+    here, there = os.pipe()
+
+    def taken() -> Iterator[int]:
+        while number := os.read(here, _NUMBER.size):
+            yield _NUMBER.unpack(number)[0]
+
+    try:
+        os.write(there, b"".join(map(_NUMBER.pack, places)))
+    finally:
+        os.close(there)
+    try:
+        yield taken
+    finally:
+        os.close(here)
 
 
 def _alone(
@@ -124,9 +143,15 @@ def _alone(
     return results
 
 
-def _cores(pay: int) -> int:
-    """How many cores pay; 1 where a copy of this process could hang, as one of several threads may."""
-    if sys.platform != "linux" or threading.active_count() > 1:
+def cores(pay: int) -> int:
+    """How many cores pay; 1 where a copy of this process could hang, as one of several threads may.
+
+    Examples
+    --------
+    >>> cores(1)
+    1
+    """
+    if sys.platform != "linux" or threading.active_count() > 1 or current_process().daemon:
         return 1
     return max(1, min(len(os.sched_getaffinity(0)), pay, _MOST))
 
@@ -135,25 +160,32 @@ def _cores(pay: int) -> int:
 def _copy(work: Callable[[], Result]) -> Iterator[Callable[[], Result | None]]:
     """Begin work in a copy of this process; what is yielded waits for its result.
 
-    There is none if the copy was stopped from outside.
+    There is none if it could not be copied, if the work failed there, or if it was stopped from outside.
     """
     context = get_context("fork")
     here, there = context.Pipe(duplex=False)
-    process = context.Process(target=lambda: there.send(work()), daemon=True)
-    with warnings.catch_warnings():  # of threads that libraries of numbers started, which do no harm
-        warnings.filterwarnings("ignore", ".*use of fork", DeprecationWarning)
-        process.start()
-    there.close()
+
+    def send() -> None:
+        with suppress(Exception):  # the work is done again, and fails where somebody hears of it
+            there.send(work())
 
     def result() -> Result | None:
         try:
             received: Result = here.recv()
-        except EOFError:
+        except (EOFError, OSError):
             return None
         return received
 
+    process = context.Process(target=send, daemon=True)
+    with warnings.catch_warnings(), suppress(OSError):  # too many processes, or too little memory
+        # of threads that libraries of numbers started, which do no harm
+        warnings.filterwarnings("ignore", ".*use of fork", DeprecationWarning)
+        process.start()
+    there.close()
     try:
         yield result
     finally:
         here.close()
-        process.kill()  # its end is not waited for: Python takes note of it when the next one begins
+        if process.pid is not None:
+            process.kill()
+            process.join()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from os import PathLike, fsdecode
 from typing import Any
@@ -16,7 +16,7 @@ from spectralbench.errors import RangeError, ReadError, printable, quote
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
 from spectralbench.readers.content import Content, as_text, stored
-from spectralbench.readers.cores import shared_out
+from spectralbench.readers.cores import cores, shared_out
 from spectralbench.readers.delimited import put_together, take_apart
 from spectralbench.readers.reading import from_content, is_delimited, only_dataset
 from spectralbench.readers.rows import Rows
@@ -119,7 +119,9 @@ class _Series:
         """Read the first file, and make room for the numbers of all if they may be like it."""
         result = self.read(0)
         if isinstance(result, Part) and self.patterns and len(result.values) == 1:
-            self.rows = Rows(len(self.names), *result.values.values())
+            count = len(self.names)
+            with suppress(OSError):  # no such memory: then numbers are sent and stacked
+                self.rows = Rows(count, *result.values.values(), shared=cores(count // _PAYS_ALIKE) > 1)
             result = result._replace(values=dict(result.values))  # the pattern keeps its own
             self._into_its_row(0, result)
         return result

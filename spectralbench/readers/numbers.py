@@ -66,16 +66,22 @@ def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
         return pairs
     if delimiter == " ":
         data = _squeezed(data)
-    left = data.translate(None, _OF_NUMBERS.replace(between, b""))
-    row = between * (columns - 1 + padding) + b"\n"
-    if left == (row * (left.count(b"\n") + 1))[:-1]:
-        rows = (data + b"\n").replace(row[columns - 1 :], b"\n")[:-1] if padding else data
+    if not _in_rows(data, between, columns + padding):
+        only_blanks = delimiter == " " and not data.translate(None, _OF_NUMBERS + b"\n")
+        return _one_by_one(data, dialect) if only_blanks else None
+    rows = (data + b"\n").replace(between * padding + b"\n", b"\n")[:-1] if padding else data
+    if not padding or _in_rows(rows, between, columns):
         values = from_json(b"[%b]" % rows.replace(b"\n", b",").replace(between, b","))
-        if values is not None and values.size % columns == 0:
+        if values is not None:
             return values.reshape(-1, columns)
-    elif delimiter != " " or left.translate(None, b" \t\n"):
-        return None
     return _one_by_one(data, dialect)
+
+
+def _in_rows(data: bytes, between: bytes, columns: int) -> bool:
+    """Whether nothing but numbers stands between the signs of rows that all have so many columns."""
+    left = data.translate(None, _OF_NUMBERS.replace(between, b""))
+    row = between * (columns - 1) + b"\n"
+    return left == (row * (left.count(b"\n") + 1))[:-1]
 
 
 def from_json(data: bytes | memoryview) -> NDArray[np.float64] | None:
@@ -127,8 +133,8 @@ def _of_many_digits(data: bytes | memoryview) -> NDArray[np.float64] | None:
 
 def _pairs(data: bytes, between: bytes) -> NDArray[np.float64] | None:
     """Parse rows of two numbers, the commonest table, in fewer passes over the text than others need."""
-    if b"[" in data or (b"\t" in data and between != b"\t"):  # JSON would take both
-        return None
+    if b"[" in data or any(sign in data and sign != between for sign in (b",", b"\t")):
+        return None  # what JSON would take as well
     signs = np.frombuffer(data, np.uint8)
     ends, inner = signs == ord("\n"), signs == ord(between)
     if between == b" ":  # of several blanks the first one counts, and none at the beginning of a row

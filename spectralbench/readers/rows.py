@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import mmap
 import os
-import sys
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,22 +18,29 @@ class Rows:
         The files.
     values : numpy.ndarray (axis) or (spectrum, axis)
         The numbers of one of them.
+    shared : bool
+        Whether copies of this process are to fill it as well.
+
+    Raises
+    ------
+    OSError
+        If there is no memory that can be shared.
 
     Examples
     --------
-    >>> rows = Rows(2, np.array([1.0, 2.0]))
+    >>> rows = Rows(2, np.array([1.0, 2.0]), shared=False)
     >>> rows.put(0, np.array([3.0, 4.0])), rows.put(1, np.array([5.0, 6.0]))
     (True, True)
     >>> rows.own.tolist()
     [[3.0, 4.0], [5.0, 6.0]]
     """
 
-    def __init__(self, count: int, values: NDArray[np.float64]) -> None:
+    def __init__(self, count: int, values: NDArray[np.float64], *, shared: bool) -> None:
         shape = (count, *np.atleast_2d(values).shape)
-        if sys.platform == "linux":
-            shared, own = _twice(count * values.nbytes)
-            self._filled, self._own = (np.frombuffer(memory).reshape(shape) for memory in (shared, own))
-        else:  # where there are no copies of this process
+        if shared:
+            both = _twice(count * values.nbytes)
+            self._filled, self._own = (np.frombuffer(memory).reshape(shape) for memory in both)
+        else:
             self._filled = self._own = np.empty(shape)
 
     def put(self, place: int, values: NDArray[np.float64]) -> bool:

@@ -67,7 +67,7 @@ def test_alike_or_by_itself(tmp_path, texts):
     except ValueError:
         return
     pattern = pattern_of(parts, put_together(parts, first), first)
-    assert (pattern is None) == ('"' in texts[0])
+    assert (pattern is None) == ('"' in texts[0] or "\x01" in texts[0])
     if pattern is None:
         return
     quick = read_alike(stored(paths[1]), pattern, Choices())

@@ -16,10 +16,10 @@ numbers = st.one_of(
     st.sampled_from(["+5", ".5", "7.", "007", "-0.0", "1e22", "12345678901234567890"]),
 )
 strange = st.sampled_from(
-    ["", " ", "x", "[1]", "[]", "null", "NaN", '"1"', "1_0", "1 2", "\t3", "1e999", "-"]
+    ["", " ", "x", "[1]", "[]", "null", "NaN", '"1"', "1_0", "1 2", "\t3", "1e999", "-", "1,5", "2;3"]
 )
 between = st.sampled_from([",", ";", "\t"])
-columns = st.integers(1, 4)
+columns = st.integers(2, 4)
 
 
 def cell_by_cell(text, delimiter, count):
@@ -55,6 +55,47 @@ def test_what_is_no_such_table_is_left_alone(data, delimiter, count):
         assert values is None
     elif values is not None:
         np.testing.assert_array_equal(values, expected)
+
+
+@given(st.data(), between, columns, st.integers(1, 2))
+@settings(max_examples=500)
+def test_padding_is_empty(data, delimiter, count, padding):
+    """Fields that are said to be empty, and are not in some row, must not make up for others."""
+    cell = st.one_of(numbers, numbers, numbers, st.just(""))
+    signs = st.sampled_from(
+        [delimiter, delimiter, delimiter * (padding + 1), delimiter * padding + "\n", "\n"]
+    )
+    text = data.draw(cell) + "".join(
+        data.draw(signs) + data.draw(cell) for _ in range(data.draw(st.integers(1, 12)))
+    )
+    if data.draw(st.booleans()):
+        rows = data.draw(st.lists(st.lists(numbers, min_size=count, max_size=count), min_size=1, max_size=6))
+        text = "\n".join(delimiter.join(row) + delimiter * padding for row in rows)
+    values = regular(text.encode(), Dialect(delimiter, ".", count, padding))
+    rows = text.split("\n")
+    if not all(row.endswith(delimiter * padding) for row in rows):
+        assert values is None
+        return
+    expected = cell_by_cell("\n".join(row[:-padding] for row in rows), delimiter, count)
+    assert (values is None) == (expected is None)
+    if values is not None:
+        np.testing.assert_array_equal(values, expected)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "200,1,\n202,5,203\n204,300,7\n400,2,\n401,3,\n402,4,",
+        "200,1,\n202,5,3\n204,300,\n206,5,2\n400,2,\n",
+    ],
+)
+def test_padding_that_is_filled(text):
+    assert regular(text.encode(), Dialect(",", ".", 2, 1)) is None
+
+
+@pytest.mark.parametrize("text", ["1,2;3,4", "200;5.5\n201,6;202,7\n203;8.5", "365;521,5\n366;107"])
+def test_commas_between_other_signs(text):
+    assert regular(text.encode(), Dialect(";", ".", 2, 0)) is None
 
 
 @given(st.lists(st.sampled_from(",\n"), min_size=1, max_size=9))

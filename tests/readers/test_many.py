@@ -236,32 +236,53 @@ def test_files_stored_in_different_ways_stand_in_their_places(frames):
         assert own == json.loads(alone.attrs["header"])
 
 
-HEADS = {
-    "a value that is missing": ("# lamp: a\n", "# lamp: \n"),
-    "what is no text": ("# lamp: a\n", "# lamp: " + "\x01" * 9 + "\n"),
-    "marks of inches": ("lamp: a\nlens: b\n", 'lamp: 5" wide\nlens: 2" long\n'),
-    "another unit": ("# quantity: irradiance\n# unit: W m-2\n", "# quantity: irradiance\n# unit: mW cm-2\n"),
-    "another time": ("# integration time: 5 ms\n", "# integration time: 6 ms\n"),
-    "another day": ("# time: 2026-05-04\n", "# time: 2026-05-05\n"),
-    "a day in words": ("# time: 2026-05-04\n", "# time: the day after\n"),
-    "a letter of a code page": ("# lamp: a\r\n", "# lamp: é\r\n"),
-    "another key": ("# lamp: a\n", "# lens: a\n"),
-    "a key that says what the values are": (
-        "# quantity: counts\n# lamp: a\n",
-        "# quantity: counts\n# quantity: signal\n",
-    ),
-    "a line more": ("# lamp: a\n", "# lamp: a\n# lens: b\n"),
+GRID = "wavelength [nm],counts [1]\n365.5,{k}\n366,6\n"
+PAIRS = {  # two files, of which the second could be taken for one like the first
+    "a value that is missing": [f"# lamp: {lamp}\n{GRID}" for lamp in ("a", "")],
+    "what is no text": [f"# lamp: {lamp}\n{GRID}" for lamp in ("a", "\x01" * 9)],
+    "marks of inches": [f"lamp: {a}\nlens: {b}\n{GRID}" for a, b in (("a", "b"), ('5" wide', '2" long'))],
+    "another time": [f"# integration time: {k} ms\n{GRID}" for k in (5, 6)],
+    "another day": [f"# time: 2026-05-0{k}\n{GRID}" for k in (4, 5)],
+    "a day in words": [f"# time: {day}\n{GRID}" for day in ("2026-05-04", "the day after")],
+    "a letter of a code page": [f"# lamp: {lamp}\r\n{GRID}" for lamp in ("a", "é")],
+    "another key": [f"# {key}: a\n{GRID}" for key in ("lamp", "lens")],
+    "a line more": [f"# lamp: a\n{more}{GRID}" for more in ("", "# lens: b\n")],
+    "another unit": [
+        f"# quantity: irradiance\n# unit: {unit}\nwavelength [nm],value\n365.5,1\n366,2\n"
+        for unit in ("W m-2", "mW cm-2")
+    ],
+    "a key that says what the values are": [
+        f"# quantity: counts\n# {entry}\nwavelength [nm],value\n365.5,1\n366,2\n"
+        for entry in ("lamp: a", "quantity: signal")
+    ],
+    "a value that is a heading": [
+        f"lamp,{lamp}\nnm,counts\n365.5,5\n366,6\n" for lamp in ("a", "wavelength")
+    ],
+    "a value that makes a table": [f"# lamp,{lamp}\nx,y\n365.5,5\n366,6\n" for lamp in ("a", "counts")],
+    "whole numbers under a comma": [
+        f"integration time: 20,5 ms\nwavelength [nm];counts [1]\n{rows}"
+        for rows in ("365;5,5\n366;6,5\n", "365;5\n366;6\n")
+    ],
+    "thousands behind a power": [
+        f"wavelength [nm];counts [1]\n{rows}"
+        for rows in ("365.5;12.25\n366.5;11.5\n", "3655e-1;1.203\n3665e-1;1.190\n")
+    ],
+    "tabs instead of blanks": [
+        f"wavelength[nm] counts\n{rows}" for rows in ("365 5\n366 6\n", "365\t5\n366\t6\n")
+    ],
+    "another sign before a key": [f"{sign} JCAMP-DX= 4.24\n{GRID}" for sign in ("#", "##")],
+    "a comma among semicolons": [
+        f"nm;counts\n{rows}" for rows in ("365;3165\n366;5951\n", "365;521,5\n366;107\n")
+    ],
 }
 
 
-@pytest.mark.parametrize("name", HEADS)
-def test_a_header_that_differs_is_read_as_it_is_alone(name, tmp_path, monkeypatch):
+@pytest.mark.parametrize("name", PAIRS)
+def test_what_is_almost_alike_is_read_as_it_is_alone(name, tmp_path, monkeypatch):
     paths = []
-    for k, header in enumerate(HEADS[name]):
+    for k, text in enumerate(PAIRS[name]):
         paths.append(tmp_path / f"{k}.csv")
-        column = "value" if "quantity" in header else "counts [1]"
-        text = f"{header}wavelength [nm],{column}\n365,{k}.5\n365.5,6\n"
-        paths[-1].write_bytes(text.encode("latin-1"))
+        paths[-1].write_bytes(text.replace("{k}", str(k)).encode("latin-1"))
     result = outcome(paths)
     monkeypatch.setattr("spectralbench.readers.many.read_alike", lambda *_: None)
     expected = outcome(paths)
@@ -293,11 +314,11 @@ def in_a_copy(work):
 
 def test_numbers_of_many_files_belong_to_this_process_alone():
     """A copy of this process fills its rows; later on, neither changes what the other holds."""
-    rows = Rows(2, np.zeros((1, 3)))
+    rows = Rows(2, np.zeros((1, 3)), shared=True)
     in_a_copy(lambda: rows.put(1, np.ones((1, 3))))
     assert rows.put(0, np.full((1, 3), 5.0))
     assert not rows.put(0, np.ones((1, 2)))
-    assert not Rows(2, np.zeros((2, 3))).put(0, np.ones(3))
+    assert not Rows(2, np.zeros((2, 3)), shared=False).put(0, np.ones(3))
     values = rows.own
     np.testing.assert_array_equal(values, [[5, 5, 5], [1, 1, 1]])
     values[0] = 7

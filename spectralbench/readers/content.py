@@ -184,7 +184,7 @@ def as_utf8(file: Stored, encoding: str | None = None) -> bytes:
     Returns
     -------
     bytes
-        Nothing if the encoding had to be guessed.
+        Nothing if the encoding had to be guessed, as far as that is looked at.
 
     Raises
     ------

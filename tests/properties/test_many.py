@@ -119,7 +119,7 @@ def test_it_takes_a_fraction_of_the_time_of_another_program(row, most, tmp_path)
     """Against a loop over the C reader of pandas. Measured in the same run, best of many, on one core.
 
     0.37 to 0.43 with few digits, 0.65 with 19; the bounds are twice that, for a busy machine. A second
-    core, which pays from 300 files on, takes them down to 0.20 to 0.26 and 0.38 with 600 files.
+    core, which pays from 300 files on, takes them down to 0.20 to 0.28 and 0.38 to 0.46 with 600 files.
     """
     random = np.random.default_rng(3)
     paths = []

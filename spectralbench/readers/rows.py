@@ -37,6 +37,7 @@ class Rows:
 
     def __init__(self, count: int, values: NDArray[np.float64], *, shared: bool) -> None:
         shape = (count, *np.atleast_2d(values).shape)
+        self._of = None if shared else os.getpid()
         if shared:
             both = _twice(count * values.nbytes)
             self._filled, self._own = (np.frombuffer(memory).reshape(shape) for memory in both)
@@ -44,7 +45,12 @@ class Rows:
             self._filled = self._own = np.empty(shape)
 
     def put(self, place: int, values: NDArray[np.float64]) -> bool:
-        """Put the numbers of a file into its place, if they are as many as those of the others."""
+        """Put the numbers of a file into its place, if they are as many as those of the others.
+
+        A copy of this process cannot, unless the memory is shared: nobody would see them.
+        """
+        if self._of is not None and self._of != os.getpid():
+            return False
         fits = np.atleast_2d(values).shape == self._filled.shape[1:] and values.dtype == float
         if fits:
             self._filled[place] = values

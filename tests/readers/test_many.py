@@ -312,13 +312,19 @@ def in_a_copy(work):
     assert os.waitpid(copy, 0)[1] == 0
 
 
+def refused(done):
+    assert not done
+
+
 def test_numbers_of_many_files_belong_to_this_process_alone():
     """A copy of this process fills its rows; later on, neither changes what the other holds."""
     rows = Rows(2, np.zeros((1, 3)), shared=True)
     in_a_copy(lambda: rows.put(1, np.ones((1, 3))))
     assert rows.put(0, np.full((1, 3), 5.0))
     assert not rows.put(0, np.ones((1, 2)))
-    assert not Rows(2, np.zeros((2, 3)), shared=False).put(0, np.ones(3))
+    alone = Rows(2, np.zeros((2, 3)), shared=False)
+    assert not alone.put(0, np.ones(3))
+    in_a_copy(lambda: refused(alone.put(0, np.ones((2, 3)))))
     values = rows.own
     np.testing.assert_array_equal(values, [[5, 5, 5], [1, 1, 1]])
     values[0] = 7

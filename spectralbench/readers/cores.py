@@ -16,7 +16,8 @@ from typing import TypeVar
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
-_NUMBER = struct.Struct("i")  # 16,384 of them are what a pipe holds
+_NUMBER = struct.Struct("i")
+_AT_ONCE = 1000  # numbers; the smallest pipe holds 4,096 bytes
 _LEFT = 40  # of as many items, one is left to the process that takes the results in
 _MOST = 8  # cores; beyond them the results come in faster than one process takes them
 
@@ -32,7 +33,7 @@ def shared_out(
         Called with each item, some of them in copies of this process: what it changes there is
         not seen here.
     items : sequence
-        The items, at most 10,000.
+        The items.
     report : callable
         Called with the number of results that are there.
     pays : int
@@ -90,7 +91,7 @@ def _begun(
         yield lambda: _alone(work, items, report)
         return
     shared = len(items) - len(items) // _LEFT  # this process does the rest while a copy sends its results
-    with _places(range(shared)) as taken, ExitStack() as stack:
+    with _places(shared) as taken, ExitStack() as stack:
 
         def done_of(places: Iterable[int], told: Callable[[int], object]) -> dict[int, Result]:
             done: dict[int, Result] = {}
@@ -115,16 +116,18 @@ def _begun(
 
 
 @contextmanager
-def _places(places: Sequence[int]) -> Iterator[Callable[[], Iterator[int]]]:
-    """Numbers that several processes take one by one; nobody waits for one that was stopped meanwhile."""
+def _places(count: int) -> Iterator[Callable[[], Iterator[int]]]:
+    """Places that several processes take, a few at a time; nobody waits for one that was stopped meanwhile."""
+    few = max(1, -(-count // _AT_ONCE))
     here, there = os.pipe()
 
     def taken() -> Iterator[int]:
         while number := os.read(here, _NUMBER.size):
-            yield _NUMBER.unpack(number)[0]
+            (first,) = _NUMBER.unpack(number)
+            yield from range(first, min(first + few, count))
 
     try:
-        os.write(there, b"".join(map(_NUMBER.pack, places)))
+        os.write(there, b"".join(map(_NUMBER.pack, range(0, count, few))))
     finally:
         os.close(there)
     try:

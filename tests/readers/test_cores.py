@@ -25,6 +25,12 @@ def squares(work):
     return cores.shared_out(work, ITEMS, lambda done: None, pays=1)
 
 
+@pytest.mark.parametrize("count", [1, 2, 39, 40, 41, 999, 1000, 1001, 4000, 50_000])
+def test_any_number_of_items(count):
+    """50,000 places would not fit into a pipe one by one."""
+    assert cores.shared_out(abs, range(count), lambda done: None, pays=1) == list(range(count))
+
+
 def test_a_copy_does_some_of_the_work():
     def work(item):
         time.sleep(1e-3)

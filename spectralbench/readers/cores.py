@@ -117,7 +117,7 @@ def _begun(
 
 @contextmanager
 def _places(count: int) -> Iterator[Callable[[], Iterator[int]]]:
-    """Places that several processes take, a few at a time; nobody waits for one that was stopped meanwhile."""
+    """Places that several processes take, a few at a time; nobody waits for one that was stopped."""
     few = max(1, -(-count // _AT_ONCE))
     here, there = os.pipe()
 

@@ -67,8 +67,7 @@ def regular(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
     if delimiter == " ":
         data = _squeezed(data)
     if not _in_rows(data, between, columns + padding):
-        only_blanks = delimiter == " " and not data.translate(None, _OF_NUMBERS + b"\n")
-        return _one_by_one(data, dialect) if only_blanks else None
+        return None
     rows = (data + b"\n").replace(between * padding + b"\n", b"\n")[:-1] if padding else data
     if not padding or _in_rows(rows, between, columns):
         values = from_json(b"[%b]" % rows.replace(b"\n", b",").replace(between, b","))
@@ -167,17 +166,13 @@ def _take_turns(first: NDArray[np.bool_], second: NDArray[np.bool_]) -> bool:
 
 
 def _one_by_one(data: bytes, dialect: Dialect) -> NDArray[np.float64] | None:
-    delimiter, _, columns, padding = dialect
-    between = None if delimiter == " " else delimiter.encode()
-    cells = [row.split(between) for row in data.split(b"\n")]
-    if any(len(row) != columns + padding for row in cells):
+    """The numbers of rows that have all their columns, as Python reads them."""
+    delimiter, _, columns, _ = dialect
+    cells = [row.split(delimiter.encode()) for row in data.split(b"\n")]
+    if any(cell.strip() for row in cells for cell in row[columns:]):
         return None
-    if padding:
-        if any(cell.strip() for row in cells for cell in row[columns:]):
-            return None
-        cells = [row[:columns] for row in cells]
     try:
-        values = np.fromiter(map(float, chain.from_iterable(cells)), float)
+        values = np.fromiter(map(float, chain.from_iterable(row[:columns] for row in cells)), float)
     except ValueError:
         return None
     return values.reshape(-1, columns) if np.isfinite(values).all() else None

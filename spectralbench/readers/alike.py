@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import read_columns
-from spectralbench.readers.content import Content, Stored, as_utf8
+from spectralbench.readers.content import Content, as_utf8
 from spectralbench.readers.delimited import Parts, doubtful
 from spectralbench.readers.description import joined
 from spectralbench.readers.dialect import Dialect
 from spectralbench.readers.headings import normal
 from spectralbench.readers.numbers import regular
+from spectralbench.readers.on_disk import Stored
 from spectralbench.readers.plain_text import is_key_and_value
 from spectralbench.readers.stack import Part, part_of
 
@@ -138,8 +139,9 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
 
     Examples
     --------
-    >>> from spectralbench.readers.content import as_text, stored
+    >>> from spectralbench.readers.content import as_text
     >>> from spectralbench.readers.delimited import put_together, take_apart
+    >>> from spectralbench.readers.on_disk import stored
     >>> content = as_text(file := stored("reference_curves/actinic.csv"))
     >>> parts = take_apart(content, Choices())
     >>> pattern = pattern_of(parts, put_together(parts, content), content)

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from spectralbench.errors import quote
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.column_names import axis_index, loose_names, may_name_an_axis, starts_row
-from spectralbench.readers.content import refusal
 from spectralbench.readers.dialect import DELIMITERS, NUMBER, Dialect, Evidence, choose, dated, row_fields
+from spectralbench.readers.on_disk import refusal
 
 TABLE = "a table of numbers: wavelength (or time, or hours) and one or more columns of values"
 MOST_LINES, MOST_COLUMNS = 20_000, 10_000  # beyond them it is something else than a table of spectra

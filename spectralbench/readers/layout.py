@@ -16,7 +16,6 @@ from spectralbench.readers.column_names import (
     loose_names,
     starts_row,
 )
-from spectralbench.readers.content import refusal
 from spectralbench.readers.dialect import (
     DELIMITERS,
     Dialect,
@@ -27,6 +26,7 @@ from spectralbench.readers.dialect import (
 )
 from spectralbench.readers.evidence import MOST_COLUMNS, MOST_LINES, TABLE, evidence_for, first_row
 from spectralbench.readers.kinds import column_kinds, may_be_text
+from spectralbench.readers.on_disk import refusal
 
 _COMMENT = re.compile(r"\s*(?:#(?!#)|%|!|//)")  # inside a table, where #### is an overload
 _FOOTER = re.compile(r"\s*(?:>{2,}|<{2,}|={3,}|-{3,}|\*{3,}|~{3,}|_{3,})[^\d]*")

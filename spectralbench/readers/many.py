@@ -15,9 +15,10 @@ import xarray as xr
 from spectralbench.errors import RangeError, ReadError, printable, quote
 from spectralbench.readers.alike import Pattern, pattern_of, read_alike
 from spectralbench.readers.choices import Choices, checked
-from spectralbench.readers.content import Content, as_text, stored
+from spectralbench.readers.content import Content, as_text
 from spectralbench.readers.cores import cores, shared_out
 from spectralbench.readers.delimited import put_together, take_apart
+from spectralbench.readers.on_disk import stored
 from spectralbench.readers.reading import from_content, is_delimited, only_dataset
 from spectralbench.readers.rows import Rows
 from spectralbench.readers.stack import Part, part_of, stacked

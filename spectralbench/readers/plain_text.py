@@ -22,11 +22,11 @@ from spectralbench.readers.axis import LIMITS
 from spectralbench.readers.cells import INVALID
 from spectralbench.readers.column_names import AXIS_ORDER
 from spectralbench.readers.columns import UNCERTAINTY, UNLABELLED
-from spectralbench.readers.content import write_whole
 from spectralbench.readers.dialect import NUMBER, dated
 from spectralbench.readers.headings import axis, heading, normal
 from spectralbench.readers.kinds import GAP, left_out, limit_name, may_be_text, text_name
 from spectralbench.readers.layout import Layout
+from spectralbench.readers.on_disk import write_whole
 from spectralbench.readers.readings import band_limits
 from spectralbench.units import ascending
 

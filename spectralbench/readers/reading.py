@@ -11,9 +11,10 @@ import xarray as xr
 from spectralbench.errors import ReadError
 from spectralbench.readers import jcamp, tm27
 from spectralbench.readers.choices import Choices, Scale, checked
-from spectralbench.readers.content import Content, beginning, load, refusal
+from spectralbench.readers.content import Content, beginning, load
 from spectralbench.readers.delimited import read_delimited
 from spectralbench.readers.layout import lay_out
+from spectralbench.readers.on_disk import refusal
 from spectralbench.readers.table import parse
 
 

@@ -24,8 +24,8 @@ from spectralbench.pictures.by_depth import by_depth
 from spectralbench.pictures.comparison import comparison
 from spectralbench.pictures.drawing import COLOURS, MARKS, NARROW, WIDE, as_svg
 from spectralbench.pictures.light_path import light_path
-from spectralbench.readers.content import write_whole
 from spectralbench.readers.cores import shared_out
+from spectralbench.readers.on_disk import write_whole
 from spectralbench.reports import again, moments, records, sections
 from spectralbench.reports.figures import Record
 from spectralbench.reports.groups import grouped

@@ -13,7 +13,7 @@ import xarray as xr
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.errors import BenchError, Fault, quote
 from spectralbench.pictures.scales import for_axis
-from spectralbench.readers.content import write_whole
+from spectralbench.readers.on_disk import write_whole
 from spectralbench.reports.figures import Record
 from spectralbench.reports.records import of_comparison
 

@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from spectralbench.readers import read
 from spectralbench.readers.alike import pattern_of, read_alike
 from spectralbench.readers.choices import Choices
-from spectralbench.readers.content import load, stored
+from spectralbench.readers.content import load
 from spectralbench.readers.delimited import put_together, take_apart
 from spectralbench.readers.many import read_many
+from spectralbench.readers.on_disk import stored
 from spectralbench.readers.stack import part_of
 
 lamps = st.sampled_from(

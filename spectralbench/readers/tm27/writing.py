@@ -13,7 +13,7 @@ import xarray as xr
 
 from spectralbench.errors import RangeError, printable, quote
 from spectralbench.model import QUANTITIES
-from spectralbench.readers.content import write_whole
+from spectralbench.readers.on_disk import write_whole
 from spectralbench.readers.tm27 import fields
 from spectralbench.units import ascending
 

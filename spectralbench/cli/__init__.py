@@ -10,7 +10,8 @@ import sys
 
 TYPE_CHECKING = False  # see the package's own __init__
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
+    from typing import Any
 
 BAD_DATA, BAD_CALL = 1, 2
 FEWEST_DRAWS = 20  # of `spectralbench.draws`, which would have to be loaded
@@ -43,6 +44,7 @@ examples:
   spectralbench verify my-bench            do the raw files still give the saved results?
   spectralbench pack my-bench              one file for a colleague, who verifies it too
 """
+_BY_DRAWS = "By the Monte Carlo method, from the budget in bench.toml."
 
 
 def _form(prog: str) -> argparse.HelpFormatter:
@@ -93,6 +95,21 @@ def _whole(text: str) -> int:
     return value
 
 
+class _Command(argparse.ArgumentParser):
+    """The parser of one command, built when something of it is asked for: ``--help`` needs none."""
+
+    def __init__(self, fill: "Callable[[argparse.ArgumentParser], None]", **words: "Any") -> None:
+        self._unbuilt = fill, words
+
+    def __getattr__(self, name: str) -> "Any":
+        if "_unbuilt" not in self.__dict__:
+            raise AttributeError(f"{type(self).__name__!r} has no attribute {name!r}")
+        fill, words = self.__dict__.pop("_unbuilt")
+        super().__init__(**words)
+        fill(self)
+        return getattr(self, name)
+
+
 def parser() -> argparse.ArgumentParser:
     """Build the parser of the command line.
 
@@ -110,34 +127,76 @@ def parser() -> argparse.ArgumentParser:
         "spectralbench", description=_DESCRIPTION, epilog=_EXAMPLES, formatter_class=_form
     )
     result.add_argument("--version", action="store_true", help="print the version and stop")
-    commands = result.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    commands = result.add_subparsers(
+        dest="command", metavar="COMMAND", title="commands", parser_class=_Command
+    )
 
-    common = argparse.ArgumentParser(add_help=False)
-    common.add_argument("--json", action="store_true", help="print JSON for machines, in SI units")
-    common.add_argument("--quiet", action="store_true", help="print no progress")
-    common.add_argument("--traceback", action="store_true", help="on an error, show where in the code")
-
-    def command(name: str, text: str, example: str) -> argparse.ArgumentParser:
-        return commands.add_parser(
+    def command(fill: "Callable[[argparse.ArgumentParser], None]", text: str, example: str) -> None:
+        name = fill.__name__.strip("_")
+        commands.add_parser(
             name,
+            fill=fill,
             help=text,
             description=text[0].upper() + text[1:] + ".",
-            epilog=f"example:\n  spectralbench {name} {example}",
+            epilog=f"example:\n  {example}",
             formatter_class=_form,
-            parents=[common],
         )
 
-    demo = command("demo", "write an invented demo bench into a new or empty folder", "my-bench")
+    command(_demo, "write an invented demo bench into a new or empty folder", "spectralbench demo my-bench")
+    command(
+        _new,
+        "start a bench, or a notebook, in a folder: bench.toml says what each line needs",
+        "spectralbench new bench",
+    )
+    command(_inspect, "say what is in a file, and how that was decided", "spectralbench inspect raw/led.csv")
+    command(
+        _reduce,
+        "reduce a bench: spectral irradiances, transmittance, figures",
+        "spectralbench reduce my-bench",
+    )
+    command(
+        _compare,
+        "compare the sources of a bench at the bond line",
+        "spectralbench compare my-bench --report report.html",
+    )
+    command(
+        _verify,
+        "make saved results again from the raw files, and say whether they agree",
+        "spectralbench verify my-bench\n  spectralbench verify my-bench.zip",
+    )
+    command(
+        _schema,
+        "print the JSON schema (2020-12) of what --json prints",
+        "spectralbench schema compare > compare.schema.json",
+    )
+    command(
+        _pack,
+        "pack a bench into one file: manifest, raw files, saved results, versions, hashes",
+        "spectralbench pack my-bench\n  spectralbench pack my-bench to-anna.zip --also notes.md",
+    )
+    command(
+        _unpack,
+        "unpack a bench that was packed, if every file is as its hash says",
+        "spectralbench unpack my-bench.zip bench-of-anna",
+    )
+    command(_completion, "print a completion script for a shell", 'eval "$(spectralbench completion bash)"')
+    return result
+
+
+def _demo(demo: argparse.ArgumentParser) -> None:
+    _add_common(demo)
     demo.add_argument("folder", nargs="?", default="demo-bench", help="default: %(default)s")
 
-    new = command(
-        "new", "start a bench, or a notebook, in a folder: bench.toml says what each line needs", "bench"
-    )
+
+def _new(new: argparse.ArgumentParser) -> None:
+    _add_common(new)
     new.add_argument("folder", nargs="?", metavar="FOLDER", help="default: bench, or . for a notebook")
     text = "put this notebook there instead, under a free name: %(choices)s"
     new.add_argument("--notebook", choices=NOTEBOOKS, metavar="NAME", help=text)
 
-    inspect = command("inspect", "say what is in a file, and how that was decided", "raw/led.csv")
+
+def _inspect(inspect: argparse.ArgumentParser) -> None:
+    _add_common(inspect)
     inspect.add_argument("files", nargs="+", metavar="FILE")
     inspect.add_argument(
         "--quantity", help="what the values are, if the file does not say: counts, transmittance, …"
@@ -156,28 +215,25 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("--axis-units", metavar="UNITS", help="unit of the axis: nm, µm, s, …")
     made.add_argument("--scale", choices=["linear", "log10"], help="whether values are decadic logarithms")
 
-    reduce = command("reduce", "reduce a bench: spectral irradiances, transmittance, figures", "my-bench")
+
+def _reduce(reduce: argparse.ArgumentParser) -> None:
+    _add_common(reduce)
     reduce.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
     reduce.add_argument("--export", metavar="FOLDER", help="write the reduced spectra there, as plain text")
+    _add_saved(reduce)
 
-    compare = command(
-        "compare", "compare the sources of a bench at the bond line", "my-bench --report report.html"
-    )
+
+def _compare(compare: argparse.ArgumentParser) -> None:
+    _add_common(compare)
     compare.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it")
     compare.add_argument("--report", metavar="FILE", help="write the report there, one HTML file")
     text = "write the verdicts there, a row for each source and criterion, for a spreadsheet"
     compare.add_argument("--csv", metavar="FILE", help=text)
-    by_draws = "By the Monte Carlo method, from the budget in bench.toml."
-    for bench in (reduce, compare):
-        text = "save the result there, as .nc (NetCDF) or .zarr (Zarr); in BENCH/results, verify finds it"
-        bench.add_argument("--save", metavar="FILE", type=_archive, help=text)
-        _add_draws(bench, by_draws)
+    _add_saved(compare)
 
-    verify = command(
-        "verify",
-        "make saved results again from the raw files, and say whether they agree",
-        "my-bench\n  spectralbench verify my-bench.zip",
-    )
+
+def _verify(verify: argparse.ArgumentParser) -> None:
+    _add_common(verify)
     verify.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it, or a pack (.zip)")
     verify.add_argument(
         "results", nargs="*", metavar="FILE", help="saved results; default: all in BENCH/results"
@@ -189,45 +245,42 @@ def parser() -> argparse.ArgumentParser:
         help="relative difference up to which figures agree; default: %(default)s",
     )
 
-    schema = commands.add_parser(
-        "schema",
-        help="print the JSON schema of what a command prints with --json",
-        description="Print the JSON schema (2020-12) of what a command prints with --json.",
-        epilog="example:\n  spectralbench schema compare > compare.schema.json",
-        formatter_class=_form,
-    )
+
+def _schema(schema: argparse.ArgumentParser) -> None:
     schema.add_argument("name", choices=SCHEMAS, metavar="COMMAND", help="%(choices)s")
 
-    pack = command(
-        "pack",
-        "pack a bench into one file: manifest, raw files, saved results, versions, hashes",
-        "my-bench\n  spectralbench pack my-bench to-anna.zip --also notes.md",
-    )
+
+def _pack(pack: argparse.ArgumentParser) -> None:
+    _add_common(pack)
     pack.add_argument("bench", metavar="BENCH", help="folder with bench.toml in it; nothing in it changes")
     text = "where to, ends in .zip; default: the name of the folder, beside it"
     pack.add_argument("file", nargs="?", metavar="FILE", help=text)
     text = "pack this file of the folder too: notes, a notebook; may be given again"
     pack.add_argument("--also", action="append", default=[], metavar="FILE", help=text)
-    _add_draws(pack, f"Of the comparison that is made if none is saved in BENCH/results.\n{by_draws}")
+    _add_draws(pack, f"Of the comparison that is made if none is saved in BENCH/results.\n{_BY_DRAWS}")
 
-    unpack = command(
-        "unpack",
-        "unpack a bench that was packed, if every file is as its hash says",
-        "my-bench.zip bench-of-anna",
-    )
+
+def _unpack(unpack: argparse.ArgumentParser) -> None:
+    _add_common(unpack)
     unpack.add_argument("file", metavar="FILE", help="a pack (.zip)")
     text = "new or empty; default: the name of the pack, here"
     unpack.add_argument("folder", nargs="?", metavar="FOLDER", help=text)
 
-    completion = commands.add_parser(
-        "completion",
-        help="print a completion script for a shell",
-        description="Print a completion script for a shell.",
-        epilog='example:\n  eval "$(spectralbench completion bash)"',
-        formatter_class=_form,
-    )
+
+def _completion(completion: argparse.ArgumentParser) -> None:
     completion.add_argument("shell", choices=["bash", "zsh", "tcsh"])
-    return result
+
+
+def _add_common(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--json", action="store_true", help="print JSON for machines, in SI units")
+    command.add_argument("--quiet", action="store_true", help="print no progress")
+    command.add_argument("--traceback", action="store_true", help="on an error, show where in the code")
+
+
+def _add_saved(command: argparse.ArgumentParser) -> None:
+    text = "save the result there, as .nc (NetCDF) or .zarr (Zarr); in BENCH/results, verify finds it"
+    command.add_argument("--save", metavar="FILE", type=_archive, help=text)
+    _add_draws(command, _BY_DRAWS)
 
 
 def _add_draws(command: argparse.ArgumentParser, text: str) -> None:

@@ -1,13 +1,14 @@
 """What starting costs: importing the package, and asking the command line for help.
 
-Ratios of the best of several runs, taken in turns, so that a busy machine slows both alike.
+Ratios of processor time, of the best of several runs taken in turns: a busy machine makes a start wait,
+and the longer of two starts waits more.
 """
 
 from __future__ import annotations
 
+import resource
 import subprocess
 import sys
-import time
 
 _FEWEST, _MOST = 5, 40  # rounds; a busy machine only ever makes a start look dearer
 IMPORT = ("-c", "import spectralbench")
@@ -16,9 +17,10 @@ HELP = ("-m", "spectralbench", "--help")
 
 
 def seconds(arguments: tuple[str, ...]) -> float:
-    start = time.perf_counter()
+    start = resource.getrusage(resource.RUSAGE_CHILDREN)
     subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
-    return time.perf_counter() - start
+    end = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return end.ru_utime - start.ru_utime + end.ru_stime - start.ru_stime
 
 
 def best_ratios(peer: tuple[str, ...], limits: dict[tuple[str, ...], float]) -> dict[tuple[str, ...], float]:

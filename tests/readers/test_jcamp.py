@@ -3,7 +3,7 @@
 import contextlib
 import json
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -723,13 +723,8 @@ LONG = 300_000
     ids=range(34),
 )  # fmt: skip
 def test_nothing_hangs(text):
-    spent = []
-    for _ in range(2):  # once more, in case the machine was busy elsewhere
-        start = perf_counter()
-        recognises(content(text))
-        with contextlib.suppress(ReadError):
-            read(text)
-        spent.append(perf_counter() - start)
-        if spent[-1] < 1.5:
-            return
-    pytest.fail(f"took {min(spent):.1f} s")
+    start = process_time()  # the machine may be busy elsewhere
+    recognises(content(text))
+    with contextlib.suppress(ReadError):
+        read(text)
+    assert process_time() - start < 1.5

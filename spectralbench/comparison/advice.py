@@ -150,11 +150,9 @@ def _lives(result: xr.Dataset) -> list[str]:
     asked = [name for name in OF_LATER if name in result.coords["criterion"].values]
     if not asked or "end_of_life_basis" not in result:
         return []
-    judged = result["verdict"].sel(criterion=asked).isin([MET, NOT_MET]).any("criterion").values
+    judged = result["verdict"].sel(criterion=asked).isin([MET, NOT_MET]).any("criterion")
+    told = result.isel(source=(judged & ~result["end_of_life_measured"]).values)
     names: dict[str, list[str]] = {}
-    for name, basis, is_judged in zip(
-        result.coords["source"].values, result["end_of_life_basis"].values, judged, strict=True
-    ):
-        if is_judged and any(word in str(basis) for word in ("not measured", "extrapolated")):
-            names.setdefault(str(basis), []).append(str(name))
+    for name, basis in zip(told["source"].values, told["end_of_life_basis"].values, strict=True):
+        names.setdefault(str(basis), []).append(str(name))
     return [f"the output of {'; '.join(of)} at its end: {basis}" for basis, of in names.items()]

@@ -40,7 +40,8 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     xarray.Dataset
         The figures with ``end_of_life_output`` [1] against today, and ``end_of_life_irradiance``
         [W m-2] and ``end_of_life_exposure`` [s], both at full setting; NaN where not known.
-        ``end_of_life_basis`` (source) says what they rest on.
+        ``end_of_life_basis`` (source) says what they rest on, ``end_of_life_measured`` (source) whether
+        a log goes as far.
 
     Notes
     -----
@@ -76,6 +77,7 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         for name, array in found.items()
     }
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
+    found["end_of_life_measured"] = xr.DataArray([_is_measured(course) for course in known], dims="source")
     return figures.assign(found)
 
 
@@ -178,6 +180,13 @@ def _ends(course: Course) -> bool:
 def _is_known(course: Course) -> bool:
     """Whether anything is said of the end of a source."""
     return _ends(course) and course.end <= _trusted(course)
+
+
+def _is_measured(course: Course) -> bool:
+    """Whether a log goes as far as the end of a source; of several heads, that of each."""
+    if course.heads:
+        return all(_is_measured(head) for head in course.heads)
+    return course.fit is not None and course.end <= float(course.fit["longest"]) < np.inf
 
 
 _UNKNOWN = "nothing is stated of its output over its hours"

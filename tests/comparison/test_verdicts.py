@@ -36,9 +36,9 @@ def compared(light=LIGHT, part=PART, film=FILM, needed=NEEDED, courses=None, **o
     return judge(regulated(lasting(figures, courses or {}), courses or {}), needed)
 
 
-def falling_to(share, basis=""):
-    """A source that is new today, and has a share of its output left after 1,000 h."""
-    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(share) / 1000, "longest": np.inf})
+def falling_to(share, basis="", longest=np.inf):
+    """A new source that has a share of its output left after 1,000 h; as stated, or from a log."""
+    fit = xr.Dataset({"initial": 1.0, "rate": -np.log(share) / 1000, "longest": longest})
     return Course(fit, 0.0, 1000.0, basis)
 
 
@@ -124,20 +124,18 @@ def test_the_advice_hides_no_failure_and_no_change_that_would_leave_another():
 
 def test_an_end_that_nobody_measured_is_no_measured_end():
     asked = needed(minimum_irradiance=100.0)
-    told = {}
-    for basis in (
-        "as stated, not measured",
-        "from a log that ends at 900 h, extrapolated to 1000 h",
-        "from a log",
-    ):
-        result = compared(needed=asked, courses={"near 405": falling_to(0.6, basis)})
+    stated, beyond, within = (falling_to(0.6, "as known", longest) for longest in (np.inf, 900.0, 1000.0))
+
+    def told(course):
+        result = compared(needed=asked, courses={"near 405": course})
         assert verdict(result, "end of life") == MET
-        told[basis] = [
-            one for one in json.loads(result.attrs["not_measured"]) if one.startswith("the output of")
-        ]
-    assert told == {
-        basis: [f"the output of near 405 at its end: {basis}"] * (basis != "from a log") for basis in told
-    }
+        return [one for one in json.loads(result.attrs["not_measured"]) if one.startswith("the output of")]
+
+    assert told(within) == []
+    assert told(stated) == told(beyond) == ["the output of near 405 at its end: as known"]
+    together = "all heads at their ends, each as weak as the one that loses most"
+    assert told(Course(heads=(within, within))) == []
+    assert told(Course(heads=(within, beyond))) == [f"the output of near 405 at its end: {together}"]
 
 
 def test_which_initiator_takes_the_photons_and_how_the_back_fares():

@@ -17,7 +17,7 @@ from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import read_columns
 from spectralbench.readers.content import Content, as_utf8
-from spectralbench.readers.delimited import Parts, doubtful
+from spectralbench.readers.delimited import Parts, cut_short, doubtful
 from spectralbench.readers.description import joined
 from spectralbench.readers.dialect import Dialect
 from spectralbench.readers.headings import normal
@@ -86,6 +86,7 @@ def pattern_of(parts: Parts, dataset: xr.Dataset, content: Content) -> Pattern |
         and '"' not in content.text
         and all(map(_printable, parts.lines[: layout.first]))
         and not np.isnan(parts.table.values).any()
+        and not cut_short(parts.lines, layout)
     )
     if not simple:
         return None
@@ -158,7 +159,9 @@ def read_alike(file: Stored, pattern: Pattern, choices: Choices) -> Part | None:
         if not found:
             return None
     body = data[begin:].rstrip(b"\n")
-    if not _divided_alike(body, layout.dialect):
+    if not _divided_alike(body, layout.dialect) or (
+        len(body) + begin == len(data) and _ends_early(body, layout.dialect)
+    ):
         return None
     table = regular(body, layout.dialect)
     if table is None or not np.array_equal(table[:, roles.column], pattern.grid):
@@ -244,6 +247,13 @@ def _divided_alike(body: bytes, dialect: Dialect) -> bool:
     if dialect.delimiter == " " and b"\t" in body:
         return False
     return dialect.decimal == "." or b"," in body
+
+
+def _ends_early(body: bytes, dialect: Dialect) -> bool:
+    """Whether the last number is shorter than the one above it, as one is that was cut off."""
+    *_, above, last = (b"\n" + body).rsplit(b"\n", 2)
+    between = None if dialect.delimiter == " " else dialect.delimiter.encode()
+    return len(last.split(between)[-1]) < len(above.split(between)[-1]) if above and last else False
 
 
 def _may_be_thousands(body: bytes, dialect: Dialect, axis: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -11,15 +12,18 @@ from numpy.typing import NDArray
 
 from spectralbench.errors import Fault, UnitsError, quote
 from spectralbench.model import COORDINATES
+from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
-from spectralbench.readers.headings import axis, clean, normal, split_units
+from spectralbench.readers.headings import axis, clean, normal
 from spectralbench.readers.kinds import left_out
 from spectralbench.readers.layout import Layout
 from spectralbench.readers.order import order
+from spectralbench.readers.other_scales import advice as advice_for
+from spectralbench.readers.other_scales import against
 from spectralbench.readers.roles import Roles, heading_of
 from spectralbench.readers.table import Table
-from spectralbench.readers.vocabulary import AGAINST_WAVELENGTH, NUMBERED, NUMBERING
-from spectralbench.units import convert, same_kind
+from spectralbench.readers.vocabulary import X_AXIS
+from spectralbench.units import convert
 
 Values = NDArray[np.float64] | NDArray[np.datetime64]
 
@@ -36,18 +40,6 @@ LIMITS = {
     "hours": (-1e9, 1e9),
     "position": (-1e6, 1e6),
 }  # beyond is no light, no log and no beam
-_ADVICE = {
-    "wavenumber": "A wavenumber is no wavelength: write wavelength [nm] = 1e7 / wavenumber [cm-1], "
-    "or save the spectrum as JCAMP-DX, which may run over wavenumbers",
-    "frequency": "A frequency is no wavelength: write wavelength [nm] = {} / frequency [Hz]",
-    "energy": "A photon energy is no wavelength: write wavelength [nm] = {} / energy [eV]",
-    "difference": "A shift is no wavelength: add it to the wavelength that it counts from, in nm",
-    "position": "If this is a position across a beam, say axis=position on reading; "
-    "if it is a wavelength, name the column wavelength",
-    "number": "Add the wavelength as a column, in nm, µm or Å, and name it",
-}
-_KIND_OF_UNIT = {"wavenumber": "cm-1", "energy": "eV", "frequency": "Hz"}
-_POSITION = 1e5  # nm in the unit of a length, from which on it is none of a wavelength of light
 _VACUUM = re.compile("va[ck]uu?[mo]", re.IGNORECASE)
 _LIKELY = (100.0, 20_000.0)  # nm; beyond, the unit is more likely wrong than the light is such
 _LISTED = 50  # faults of one kind that are listed
@@ -116,7 +108,7 @@ def read_axis(
         told = told if chosen else "as no heading says otherwise"
         speaks_against = "" if choices.axis_units else against(heading_of(layout, j))
         if speaks_against or left_out(name):
-            advice = speaks_against or _advice("number")
+            advice = speaks_against or advice_for("number")
             expected = f"wavelength, time, hours or position in {column}"
             faults.append(Fault(quote(heading_of(layout, j)), expected, advice, line, j + 1))
         elif _counts_rows(raw):
@@ -229,31 +221,21 @@ def _unlikely(values: NDArray[np.float64], name: str, stated: str) -> list[str]:
     return warnings
 
 
-def against(heading: str) -> str:
-    """What to do about a first column whose word or unit speaks against wavelengths; empty if none does.
+def stated_against(entries: Sequence[header.Entry]) -> list[Fault]:
+    """The fault of a header that says of the axis what speaks against wavelengths.
 
     Examples
     --------
-    >>> against("intensity"), against("Raman shift")[:25]
-    ('', 'A shift is no wavelength:')
+    >>> [fault.found for fault in stated_against([header.Entry(3, "x unit", "1/cm")])]
+    ['"1/cm" as x unit']
+    >>> stated_against([header.Entry(3, "x unit", "nm"), header.Entry(4, "energy", "5 mJ")])
+    []
     """
-    name, units = split_units(heading)
-    words = set(re.findall(r"[^\W_]+", name := normal(name)))
-    first, _, rest = name.partition(" ")
-    if name in NUMBERING or (first in NUMBERED and (not rest or rest in NUMBERING)):
-        return _advice("number")
-    for kind, spoken in AGAINST_WAVELENGTH.items():
-        if any(word in words or (" " in word and word in name) for word in spoken):
-            return _advice(kind)
-    try:
-        for kind, example in _KIND_OF_UNIT.items():
-            if units and same_kind(clean(units), example):
-                return _advice(kind)
-        if units and same_kind(clean(units), "nm") and float(convert(1.0, clean(units), "nm")) >= _POSITION:
-            return _advice("position")
-    except UnitsError:
-        pass  # the unit is refused as one that is not known
-    return ""
+    return [
+        Fault(f"{quote(entry.value)} as {entry.key}", "wavelengths", advice, entry.line)
+        for entry in entries
+        if normal(entry.key) in X_AXIS and (advice := against(entry.value))
+    ]
 
 
 def _counts_rows(raw: NDArray[np.float64]) -> bool:
@@ -272,8 +254,19 @@ def _unstated(
         faults.append(Fault(found, "their unit", f"Name the column such as {name}", line, column))
         return OWN_UNITS[kind], ""
     low, high = np.nanmin(raw, initial=np.inf), np.nanmax(raw, initial=0.0)
-    units = "µm" if high <= 20 else "Å" if low >= 1800 and high > 4000 else "nm"
-    return units, f"taken as {units}, because it runs from {low:g} to {high:g}"
+    ranges = {
+        "m": low >= 1e-7 and high <= 2e-5,
+        "µm": low >= 0.1 and high <= 20,
+        "Å": low >= 1800 and high > 4000,
+        "nm": low >= _LIKELY[0],
+    }
+    for units, fits in ranges.items():
+        if fits:
+            return units, f"taken as {units}, because it runs from {low:g} to {high:g}"
+    found = f"wavelengths from {low:g} to {high:g} without a unit"
+    advice = "Name the column such as wavelength [nm] or [µm], or choose the axis_units on reading"
+    faults.append(Fault(found, "their unit", advice, line, column))
+    return OWN_UNITS[kind], ""
 
 
 def _outside(table: Table, values: NDArray[np.float64], kind: str, j: int) -> list[Fault]:
@@ -283,16 +276,3 @@ def _outside(table: Table, values: NDArray[np.float64], kind: str, j: int) -> li
     advice = f"Check the unit of column {j + 1}"
     expected = f"one above {low:g} and up to {high:g} {own}"
     return [Fault(f"{kind} {values[i]:g} {own}", expected, advice, table.lines[i], j + 1) for i in outside]
-
-
-def _advice(kind: str) -> str:
-    """What to do about a column that is no wavelength."""
-    if kind not in ("frequency", "energy"):
-        return _ADVICE[kind]
-    from spectralbench import constants  # loads scipy, for a fault alone
-
-    length = {
-        "frequency": f"{constants.FREQUENCY_LENGTH:.8e}".replace("e+", "e"),
-        "energy": f"{constants.ELECTRONVOLT_NANOMETRES:.3f}",
-    }
-    return _ADVICE[kind].format(length[kind])

@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 from spectralbench.model import QUANTITIES
 from spectralbench.readers.dialect import NUMBER, Dialect, blank, dated, fields, row_fields
-from spectralbench.readers.headings import axis, clean, heading, is_unit, measures, normal
-from spectralbench.readers.vocabulary import AXES, LABELLING, UNIT_WORDS
+from spectralbench.readers.headings import axis, clean, heading, is_unit, measures, normal, split_units
+from spectralbench.readers.other_scales import against, unit_against
+from spectralbench.readers.vocabulary import AXES, LABELLING, NUMBERED, UNIT_WORDS
 
 AXIS_ORDER = ("wavelength", "hours", "time", "position")  # which of several axes counts
 _SIGNS = re.compile(r"(?:\s|[#;!*$]|//|--|%(?!\s?[TR]\b)|'(?!.*')){0,99}")  # that open a line of a header
@@ -17,8 +18,10 @@ _WITH_BRACKETS = re.compile(r'(?:"[^"]*"|\[[^\]]*\]|\([^)]*\)|\s+(?=[\[(])|\S)+'
 _LONGEST, _LONGEST_LOOSE = 100_000, 1_000  # characters of a heading; a longer line is none
 _WORD = re.compile(r"[^\W_]+")
 _KEYED = re.compile(r"[:=]")
+_BEGINNING = re.compile(r"[^\[(:=]{1,60}(?:\[[^\]]*\]|\([^)]*\))")  # a name with its unit in brackets
 _BRACKETED = re.compile(r"\[[^\]]*\]|\([^)]*\)")
 _FIRST_WORDS = frozenset(_WORD.findall(alias)[0] for aliases in AXES.values() for alias in aliases)
+_FEW = 3  # words that name a column, rather than begin a sentence
 _MOST_ROWS = 4  # of a heading
 RULE = re.compile(r"[\s;,|+]*+(?:[-=_*~]{3,}+[\s;,|+]*+)+")
 
@@ -115,12 +118,36 @@ def column_names(
             if axis_index(above) is not None:
                 found, cells = header[at - 1], above
         return ColumnNames(found, cells, rows=(found,), how="it names an axis")
-    last = next((i for i in reversed(header) if len(lines[i]) <= _LONGEST), None)
-    if last is not None and dialect.delimiter != " ":  # prose has blanks as well
-        cells = tuple(row_fields(unsigned(lines[last]), dialect.delimiter)[0])
-        if _could_be_names(cells, dialect) and len(cells) == dialect.columns:
+    for last in [i for i in reversed(header) if not RULE.fullmatch(lines[i])][:1]:
+        if len(lines[last]) <= _LONGEST and (cells := _last_resort(lines[last], dialect)):
             return ColumnNames(last, cells, rows=(last,), how="the last line before the table")
     return ColumnNames()
+
+
+def _last_resort(line: str, dialect: Dialect) -> tuple[str, ...]:
+    """The cells of the last line before a table that names no axis, if they could be names of columns.
+
+    Prose has blanks as well: where they are the delimiter, the first cell has to name another scale,
+    or one of them a unit in brackets.
+    """
+    text = unsigned(line)
+    cells = tuple(row_fields(text, dialect.delimiter)[0])
+    by_blanks = dialect.delimiter == " "
+    if by_blanks or len(cells) != dialect.columns:
+        if not by_blanks and cells and against(cells[0]):
+            return (cells[0], *[""] * (dialect.columns - 1))  # a row of units, such as "cm-1,"
+        if (match := _BEGINNING.match(text)) and unit_against(split_units(match[0])[1] or ""):
+            return (match[0], *[""] * (dialect.columns - 1))
+        cells, by_blanks = names_in(line, dialect), True
+    if len(cells) != dialect.columns or any(map(_KEYED.search, cells)):
+        return ()
+    name, units = split_units(cells[0])
+    words = normal(name).split()
+    if against(cells[0]) and words[0] not in NUMBERED and (not by_blanks or len(words) <= _FEW):
+        labelled = len(cells) > 2 or unit_against(units or "")  # else a key with its value
+        return cells if labelled or not _holds_value(cells, dialect) else ()
+    bracketed = any(cell[-1:] in ("]", ")") for cell in cells)
+    return cells if _could_be_names(cells, dialect) and (bracketed or not by_blanks) else ()
 
 
 def axis_index(names: Sequence[str], chosen: str | None = None) -> int | None:
@@ -158,7 +185,7 @@ def _candidate(line: str, dialect: Dialect) -> tuple[str, ...]:
     if _KEYED.search(line):
         return _names_with_keys(unsigned(line), dialect)
     cells = names_in(line, dialect)
-    return cells if _could_be_names(cells, dialect) else ()
+    return cells if _could_be_names(cells, dialect) or _numbers_as_labels(cells, dialect) else ()
 
 
 def _names_with_keys(text: str, dialect: Dialect) -> tuple[str, ...]:
@@ -176,7 +203,8 @@ def _names_with_keys(text: str, dialect: Dialect) -> tuple[str, ...]:
         where = axis_index(cells) if len(cells) == dialect.columns > 1 else None
         if where is not None and not _KEYED.search(cells[where]):
             alone = any(cell[:1] in (":", "=") or cell[-1:] in (":", "=") for cell in cells)
-            return () if alone or not _holds_no_value(cells, dialect) else tuple(cells)
+            values = _holds_value(cells, dialect) and not _numbers_as_labels(cells, dialect)
+            return () if alone or values else tuple(cells)
     return ()
 
 
@@ -184,12 +212,21 @@ def _could_be_names(cells: Sequence[str], dialect: Dialect) -> bool:
     """Whether these could be names of columns: no values, and neither key nor value."""
     if len(cells) < 2 or not (cells[0] or len(cells) > 2):
         return False
-    return not any(map(_KEYED.search, cells)) and _holds_no_value(cells, dialect)
+    return not any(map(_KEYED.search, cells)) and not _holds_value(cells, dialect)
 
 
-def _holds_no_value(cells: Sequence[str], dialect: Dialect) -> bool:
+def _numbers_as_labels(cells: Sequence[str], dialect: Dialect) -> bool:
+    """Whether a line with numbers in it names an axis and labels the columns beside it.
+
+    A word and a number may as well be a key with its value, such as ``wavelength,405``.
+    """
+    where = axis_index(cells) if len(cells) == dialect.columns else None
+    return where is not None and (len(cells) > 2 or split_units(cells[where])[1] is not None)
+
+
+def _holds_value(cells: Sequence[str], dialect: Dialect) -> bool:
     number = NUMBER[dialect.decimal].fullmatch
-    return not any(number(cell) or dated(cell) for cell in cells)
+    return any(number(cell) or dated(cell) for cell in cells)
 
 
 def names_in(line: str, dialect: Dialect) -> tuple[str, ...]:

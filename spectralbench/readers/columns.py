@@ -19,6 +19,7 @@ UNLABELLED = "unlabelled"
 UNCERTAINTY = "_standard_uncertainty"  # behind the name of a quantity
 _FRACTIONS = ("transmittance", "reflectance", "relative_output")
 _LARGEST_FRACTION = 2.0  # noise may pass 1, but hardly 2
+_DOUBTFUL_FRACTION = 1.05  # beyond, it may as well be per cent of what passes hardly anything
 _SMALLEST_PERCENTAGE = 1.2  # a column of per cent that stays below holds parts, most likely
 _FACTOR = re.compile(r"(?:^|[\s(])[x×*·/]\s*10(?:0+|\s*\^?\s*[-+]?\d+)?\)?$")
 _RAISED = {"log10": "its decadic logarithm", "log": "its logarithm", "ln": "its natural logarithm"}
@@ -219,6 +220,11 @@ def _converted(
             found = f"{readable} up to {np.nanmax(values):g} without a unit"
             advice = f"Write {readable} [%] or {readable} [1] in the header row, or give the unit on reading"
             result.faults.append(Fault(found, "a unit: parts or percent", advice, line, number))
+        elif largest > _DOUBTFUL_FRACTION:
+            result.warnings.append(
+                f"{called} goes up to {largest:g} without a unit, and was taken as parts: if that is per "
+                "cent, read it with the unit %"
+            )
         return values, own
     if clean(given) == "%" and name in _FRACTIONS and 0 < largest <= _SMALLEST_PERCENTAGE:
         result.warnings.append(

@@ -9,19 +9,19 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.errors import Fault, ReadError
+from spectralbench.errors import Fault, ReadError, quote
 from spectralbench.model import COORDINATES, QUANTITIES
 from spectralbench.readers import header, plain_text
-from spectralbench.readers.axis import Axis, read_axis
+from spectralbench.readers.axis import Axis, read_axis, stated_against
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.column_names import sign, starts_row
 from spectralbench.readers.columns import UNCERTAINTY, Columns, read_columns
 from spectralbench.readers.content import Content
 from spectralbench.readers.description import described
-from spectralbench.readers.dialect import blank, thousands, unbroken
+from spectralbench.readers.dialect import blank, row_fields, thousands, unbroken
 from spectralbench.readers.headings import Heading, heading, normal
 from spectralbench.readers.layout import Layout, lay_out
-from spectralbench.readers.order import beginnings, several_tables, without_repeats
+from spectralbench.readers.order import across, beginnings, several_tables, without_repeats
 from spectralbench.readers.readings import Readings, band_limits, readings
 from spectralbench.readers.roles import LOGS, Roles, heading_of, roles
 from spectralbench.readers.table import Table, parse
@@ -112,6 +112,9 @@ def take_apart(content: Content, choices: Choices) -> Parts:
     if table.faults:
         _require_one_table(content.path, lines, layout, table)
     purposes = roles(layout, table, choices)
+    free = not (choices.axis or choices.axis_column or choices.heading)
+    if free and purposes.kind in ("", "wavelength") and (turned := across(lines, layout, table)):
+        raise ReadError(content.path, turned)
     notes: list[str] = []
     if purposes.kind in ("", "wavelength") and purposes.column not in table.times:
         table, notes = without_repeats(table, purposes.column)
@@ -125,6 +128,7 @@ def take_apart(content: Content, choices: Choices) -> Parts:
     integration_time, faults = header.integration_time(found, layout.dialect.decimal, axis.name)
     scalars = {**header.stated(integration_time, None), **beside.scalars}
     warnings = [*purposes.warnings, *axis.warnings, *columns.warnings, *beside.warnings, *notes]
+    warnings += cut_short(lines, layout)
     if axis.name == "wavelength" and "irradiance" in columns.values:
         warnings.append(
             "irradiance in a unit without per nm stands against wavelength: if it is spectral, "
@@ -138,6 +142,7 @@ def take_apart(content: Content, choices: Choices) -> Parts:
         *table.faults,
         *purposes.faults,
         *axis.faults,
+        *([] if purposes.kind or choices.axis_units else stated_against(found)),
         *columns.faults,
         *beside.faults,
         *faults,
@@ -169,6 +174,28 @@ def doubtful(
         return []
     counts = [j for j, head in headings.items() if "counts" in (choices.quantity, head.quantity)]
     return thousands(lines, rows, layout.dialect, list(headings), layout.column, counts)
+
+
+def cut_short(lines: Sequence[str], layout: Layout) -> list[str]:
+    """What to know of a file that ends inside its last row: a number that was cut off is still a number.
+
+    Examples
+    --------
+    >>> lines = ["wavelength [nm],counts", "365,31200", "366,31203", "367,312"]
+    >>> cut_short(lines, lay_out(lines, "example.csv"))[0][:48]
+    'line 4 ends without a line end, and "312" is sho'
+    >>> cut_short([*lines, ""], lay_out(lines, "example.csv"))
+    []
+    """
+    if len(layout.rows) < 3 or layout.rows[-1] != len(lines) - 1 or layout.dialect.padding:
+        return []
+    *others, last = (row_fields(lines[i], layout.dialect.delimiter)[0][-1] for i in layout.rows)
+    if len(last) >= min(map(len, others)):
+        return []
+    return [
+        f"line {len(lines)} ends without a line end, and {quote(last)} is shorter than what stands above it "
+        "in every row: was the file cut off there?"
+    ]
 
 
 def _require_one_table(path: str, lines: Sequence[str], layout: Layout, table: Table) -> None:

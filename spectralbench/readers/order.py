@@ -8,14 +8,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from spectralbench.errors import Fault
+from spectralbench.errors import Fault, quote
 from spectralbench.readers.column_names import axis_index, names_in, starts_row
-from spectralbench.readers.dialect import blank, row_fields
+from spectralbench.readers.dialect import NUMBER, Dialect, blank, row_fields
+from spectralbench.readers.evidence import TABLE
 from spectralbench.readers.layout import Layout
 from spectralbench.readers.table import Table
 
 _LISTED = 50  # faults of order that are listed
 _SHOWN = 10  # further tables that a message names
+_LIGHT = (100.0, 20_000.0)  # nm
 
 
 class Order(NamedTuple):
@@ -83,6 +85,40 @@ def several_tables(first: int, further: Sequence[int], count: int) -> Fault:
     last = begin.pop() if len(begin) == count else f"{count - len(begin)} more"
     found = f"{count} tables, which begin in lines {', '.join(begin)} and {last}"
     return Fault(found, "one table", "Save each as a file of its own", further[0])
+
+
+def across(lines: Sequence[str], layout: Layout, table: Table) -> list[Fault]:
+    """The fault of a table whose rows are spectra, with the wavelengths in one row above or among them.
+
+    Examples
+    --------
+    >>> from spectralbench.readers.layout import lay_out
+    >>> from spectralbench.readers.table import parse
+    >>> lines = ["400,401,402,403", "0.1,0.2,0.3,0.4"]
+    >>> layout = lay_out(lines, "example.csv")
+    >>> across(lines, layout, parse(lines, layout))[0].found
+    'a table that runs across ("400,401,402,403")'
+    """
+    count, columns = table.values.shape
+    if not 0 < count < columns or columns < 4:
+        return []
+    row = next(iter(layout.rows))
+    above = next((i for i in range(row - 1, -1, -1) if not blank(lines[i])), row)
+    for i, skipped in ((above, 1), (above, 0), (row, 1), (row, 0)):
+        cells = row_fields(lines[i], layout.dialect.delimiter)[0][skipped:]
+        if len(cells) + skipped == columns and _are_wavelengths(cells, layout.dialect):
+            found = f"a table that runs across ({quote(lines[i].strip())})"
+            return [Fault(found, TABLE, "Turn the table: one row for each wavelength", i + 1)]
+    return []
+
+
+def _are_wavelengths(cells: Sequence[str], dialect: Dialect) -> bool:
+    """Whether the cells of a row run over the nanometres of light, in steps that are nearly alike."""
+    if len(cells) < 3 or not all(map(NUMBER[dialect.decimal].fullmatch, cells)):
+        return False
+    steps = np.diff([float(cell.replace(",", ".")) for cell in cells])
+    inside = all(_LIGHT[0] <= float(cell.replace(",", ".")) <= _LIGHT[1] for cell in cells)
+    return inside and steps.min() * steps.max() > 0 and max(abs(steps)) <= 3 * min(abs(steps))
 
 
 def without_repeats(table: Table, column: int) -> tuple[Table, list[str]]:

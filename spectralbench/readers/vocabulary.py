@@ -48,12 +48,12 @@ QUANTITIES: dict[str, tuple[str, ...]] = {
         *("spectrale bestralingssterkte", "widmowe natężenie napromienienia", "spektral irradians"),
     ),
     "transmittance": (
-        *("transmittance", "transmission", "spectral transmittance", "t", "%t", "% t", "t%"),
+        *("transmittance", "transmission", "spectral transmittance", "t", "τ", "%t", "% t", "t%"),
         *("transmissionsgrad", "facteur de transmission", "transmitancia", "trasmittanza"),
         *("transmitância", "transmissie", "transmittantie", "transmitancja", "transmittans"),
     ),
     "absorbance": (
-        *("absorbance", "decadic absorbance", "optical density", "abs", "abs.", "extinktion"),
+        *("absorbance", "decadic absorbance", "optical density", "od", "abs", "abs.", "extinktion"),
         *("absorbanz", "absorbancia", "assorbanza", "absorbância", "absorbantie", "extinctie"),
         *("absorbancja", "absorbans"),
     ),
@@ -128,16 +128,26 @@ NUMBERING: tuple[str, ...] = (
     *("pixelnummer", "numéro", "número", "numero", "nummer", "numer", "lp.", "n°"),
 )
 NUMBERED: tuple[str, ...] = (  # what the first column may number instead of holding wavelengths
-    *("sample", "scan", "spectrum", "measurement", "reading", "record", "run", "messung", "probe", "mesure"),
+    *("item", "sample", "scan", "spectrum", "measurement", "reading", "record", "run", "messung", "probe"),
+    "mesure",
     *("échantillon", "medición", "muestra", "misura", "campione", "medição", "amostra", "meting", "monster"),
     *("pomiar", "próbka", "mätning", "prov"),
 )
 AGAINST_WAVELENGTH: dict[str, tuple[str, ...]] = {  # words of a heading, by what it holds
-    "wavenumber": ("wavenumber", "wavenumbers", "wellenzahl", "nombre d'onde", "número de onda"),
+    "wavenumber": ("wavenumber", "wavenumbers", "wn", "wellenzahl", "nombre d'onde", "número de onda"),
     "frequency": ("frequency", "frequenz", "fréquence", "frecuencia", "frequenza", "frequência"),
     "energy": ("energy", "photon energy", "photonenergie", "énergie", "energía", "energia", "energie"),
     "difference": ("shift", "offset", "verschiebung", "versatz", "décalage", "desplazamiento", "detuning"),
+    "time": ("retention time", "retentionszeit", "temps de rétention"),
+    "other": (
+        *("m/z", "mass", "masse", "2theta", "2θ", "two theta", "angle", "winkel", "temperature"),
+        *("temperatur", "température", "voltage", "spannung", "tension", "potential", "potentiel"),
+    ),
 }
+X_AXIS: tuple[str, ...] = (  # keys of a header that say what the first column holds
+    *("x", "axis", "x axis", "x-axis", "xaxis", "x label", "xlabel", "x quantity", "abscissa"),
+    *("x unit", "x units", "xunit", "xunits", "axis unit", "axis units", "x axis unit", "x axis units"),
+)
 OTHER_SCALES = ("wavenumber", "energy", "photon energy", "frequency", "wellenzahl", "nombre d'onde")
 
 TEXTS: dict[str, tuple[str, ...]] = {  # columns of text beside the readings of a log

@@ -152,3 +152,15 @@ def test_per_cent_in_a_row_of_units(file):
     dataset = read(file("Wavelength,Sample 1,Sample 2\nnm,%T,%T\n380,90,80\n381,91,81\n"))
     np.testing.assert_allclose(dataset.transmittance, [[0.9, 0.91], [0.8, 0.81]], rtol=1e-15)
     assert dataset.spectrum.values.tolist() == ["Sample 1", "Sample 2"]
+
+
+@pytest.mark.parametrize(
+    ("name", "largest", "warned"),
+    [("transmittance", 1.04, False), ("transmittance", 1.9, True), ("transmittance [1]", 1.9, False)],
+)
+def test_a_fraction_that_may_be_per_cent_is_told(file, name, largest, warned):
+    """A part that blocks nearly all, saved in per cent, would pass a hundred times as much."""
+    dataset = read(file(f"wavelength [nm],{name}\n365,0.5\n366,{largest}\n"))
+    assert dataset.transmittance.values.tolist() == [0.5, largest]
+    warnings = json.loads(dataset.attrs["warnings"])
+    assert any(line.endswith("if that is per cent, read it with the unit %") for line in warnings) == warned

@@ -527,3 +527,20 @@ def test_a_key_and_a_value_are_no_heading(file, line):
 def test_what_is_unlikely_is_kept_with_a_warning(file, head, rows, warning):
     (told,) = json.loads(read(file(f"{head}\n{rows}")).attrs["warnings"])
     assert warning in told
+
+
+@pytest.mark.parametrize(
+    ("rows", "shown"),
+    [
+        ("365,31200\n366,31203\n367,312", '"312"'),
+        ("365,5.100E-02\n366,5.200E-02\n367,5.3", '"5.3"'),
+        ("365,31200\n366,31203\n367,312\n", ""),
+        ("365,31200\n366,31203\n367,31201", ""),
+        ("365,0.1\n366,0.25\n367,0.3", ""),
+    ],
+)
+def test_a_file_that_ends_inside_a_number_is_told(file, rows, shown):
+    """A number that was cut off is still a number: only its length and the missing line end tell."""
+    dataset = read(file(f"wavelength [nm],counts\n{rows}"))
+    told = [line for line in json.loads(dataset.attrs["warnings"]) if "was the file cut off there?" in line]
+    assert [line.partition(" and ")[2].partition(" ")[0] for line in told] == [shown] * bool(shown)

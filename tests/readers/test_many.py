@@ -331,3 +331,14 @@ def test_numbers_of_many_files_belong_to_this_process_alone():
     in_a_copy(lambda: values.fill(9))
     np.testing.assert_array_equal(values, [[7, 7, 7], [1, 1, 1]])
     np.testing.assert_array_equal(rows.at(0), [[7, 7, 7]])
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_a_file_that_was_cut_off_is_told_among_many(tmp_path, which):
+    """The quick way leaves it to the careful one; and the first one does not pass it on to those like it."""
+    paths = [write(tmp_path, f"{k}.csv", [(w, 31_200 + k) for w, _ in ROWS]) for k in range(3)]
+    paths[which].write_text(paths[which].read_text()[:-3])
+    told = json.loads(read_many(paths).attrs["warnings"])
+    assert [line[line.index("was the") :] for line in told] == [
+        "was the file cut off there? (in 1 of 3 files)"
+    ]

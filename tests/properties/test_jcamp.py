@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import itertools
 from time import perf_counter
 
 import jcamp
@@ -127,6 +128,43 @@ def test_a_lost_row_is_always_noticed(values, form, data):
 def test_any_table_is_read_or_refused(text):
     with contextlib.suppress(ReadError):
         read_jcamp(content([0] * 5, text), Choices())
+
+
+@given(
+    values=st.lists(st.integers(-999, 999), min_size=2, max_size=40),
+    length=st.integers(1, 9),
+    signs=st.lists(st.sampled_from([" ", ",", ", ", " , ", ";", "; ", "\t"]), min_size=1, max_size=5),
+)
+def test_whatever_parts_the_numbers_they_are_the_same(values, length, signs):
+    """The number of points is stated, as the standard requires it."""
+    sign = itertools.cycle(signs)
+    rows = [
+        "".join([str(300 + i), *(f"{next(sign)}{v}" for v in values[i : i + length])])
+        for i in range(0, len(values), length)
+    ]
+    pairs = "\n".join(f"{300 + i}{next(sign)}{v}" for i, v in enumerate(values))
+    for made in (content(values, "\n".join(rows)), content(values, pairs, "(XY..XY)")):
+        np.testing.assert_array_equal(read_jcamp(made, Choices()).counts, np.array(values) * 0.25)
+
+
+@given(
+    values=st.lists(st.integers(-99999, 99999), min_size=3, max_size=40),
+    length=st.integers(1, 9),
+    stated=st.booleans(),
+    pairs=st.booleans(),
+)
+def test_decimal_commas_are_never_read_as_two_numbers(values, length, stated, pairs):
+    texts = [f"{v / 10:.1f}".replace(".", ",") for v in values]
+    length = 1 if pairs else length
+    rows = [f"{300 + i} " + " ".join(texts[i : i + length]) for i in range(0, len(values), length)]
+    made = content(values, "\n".join(rows), "(XY..XY)" if pairs else "(X++(Y..Y))")
+    if not stated:
+        made = made._replace(text=made.text.replace("##NPOINTS=", "##$NPOINTS="))
+    with pytest.raises(ReadError) as caught:
+        read_jcamp(made, Choices())
+    (fault,) = caught.value.faults
+    assert fault.found == f'a comma inside "{texts[0]}"'
+    assert fault.column == 2
 
 
 written = st.from_regex(r"-?[1-9]([0-9]{0,14}|[0-9]{0,6}\.[0-9]{0,6})", fullmatch=True)

@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import re
 from pathlib import Path
 from time import process_time
 
@@ -151,6 +152,23 @@ def test_transmittance_in_parts():
     assert told(dataset) == []
 
 
+@pytest.mark.parametrize(("quantity", "percent"), [("TRANSMITTANCE", "%T"), ("REFLECTANCE", "%R")])
+def test_parts_that_may_be_little_percent_are_told(quantity, percent):
+    """A part that blocks, saved in percent: 0.1 % to 1.6 %, or 10 % to 160 %."""
+    rows, name = "400 0.1 0.2 1.4 1.5 1.6", quantity.lower()
+    dataset = read(block(rows, YUNITS=quantity))
+    assert dataset[name].values.tolist() == [0.1, 0.2, 1.4, 1.5, 1.6]
+    (warning,) = told(dataset)
+    assert "taken as parts, so that the ordinates reach 160 %" in warning
+    assert f'units="%"), or write ##YUNITS= PERCENT {quantity} in the header' in warning
+    for sure in (read(block(rows, YUNITS=percent)), read(block(rows, YUNITS=quantity), units="%")):
+        np.testing.assert_allclose(sure[name], [0.001, 0.002, 0.014, 0.015, 0.016])
+        assert told(sure) == []
+    assert told(read(block("400 0.1 0.2 1 1.04 -0.1", YUNITS=quantity))) == []  # noise
+    (warning,) = told(read(block(rows, YUNITS=None), quantity=name))
+    assert warning.startswith("no ##YUNITS= says whether parts or percent")
+
+
 def test_transmittance_that_can_only_be_percent():
     dataset = read(block(YUNITS="TRANSMITTANCE"))
     assert dataset.transmittance.values.tolist() == [0.1, 0.2, 0.3, 0.4, 0.5]
@@ -176,6 +194,10 @@ def test_units_that_name_no_quantity():
         "unlabelled"
     ]
     assert list(read(block(YUNITS="ARBITRARY UNITS"), quantity="counts")) == ["counts"]
+    for nothing in (None, ""):
+        dataset = read(block(YUNITS=nothing))
+        assert told(dataset) == ["##YUNITS= is not stated: the ordinates are kept as unlabelled"]
+        assert 'ordinates without ##YUNITS=: unlabelled, unit "1"' in json.loads(dataset.attrs["decisions"])
 
 
 def test_what_the_caller_says_stands_above_the_file():
@@ -326,9 +348,10 @@ def test_what_disagrees_or_is_missing_is_told(changed, warning):
     ],
 )
 def test_a_wrong_end_that_nothing_contradicts_is_a_fault(changed):
-    first, *_ = faults(block(**changed))
-    assert "the abscissa 402" in first.found
-    assert "Was the file cut off" in first.advice
+    (fault,) = faults(block(**changed))
+    assert (fault.found, fault.expected) == ("the last abscissa 404, in steps of 1", "##LASTX= 420")
+    assert ("Was the file cut off" in fault.advice) is ("NPOINTS" in changed)
+    assert "orrect ##LASTX=" in fault.advice
 
 
 @pytest.mark.parametrize(
@@ -370,6 +393,31 @@ def test_rows_one_step_beside_the_course_are_told():
     assert "from line 13 on, the abscissas of the rows lie up to one step (1) beside the course" in warning
 
 
+DIFFERENCES = "400A0J0J0\n403C0J0J0"  # the second row begins with 30 at 402 once more
+
+
+def test_few_rows_beside_the_course_are_told_where_their_ordinates_check_them():
+    dataset = read(block(DIFFERENCES))
+    assert dataset.counts.values.tolist() == [10, 20, 30, 40, 50]
+    assert dataset.wavelength.values.tolist() == [400, 401, 402, 403, 404]
+    (warning,) = told(dataset)
+    assert "from line 13 on, the abscissas of the rows lie up to one step (1) beside the course" in warning
+
+
+@pytest.mark.parametrize(
+    ("rows", "changed"),
+    [
+        (DIFFERENCES, {"NPOINTS": None}),  # a point may be lost
+        (DIFFERENCES.replace("403", "404"), {}),
+        (DIFFERENCES.replace("403", "401"), {}),  # not the abscissa of the next point
+        ("400 10 20\n403 30 40 50", {}),  # nothing checks the ordinates
+        ("400A0J0\n402C0J0J0\n404E0", {"NPOINTS": "6", "LASTX": "405"}),
+    ],
+)
+def test_few_rows_beside_the_course_are_a_fault_otherwise(rows, changed):
+    assert faults(block(rows, **changed))
+
+
 def test_a_last_row_of_zero_checks_nothing():
     """As in a public test file of a program that ends its table so."""
     dataset = read(block("400A0J0J0\n402C0J0J0\n404@"))
@@ -401,6 +449,85 @@ def test_a_date_that_may_be_read_in_two_ways_stays_text(day):
     assert "time" not in dataset.coords
     assert f'the date "{day} 10:30"' in told(dataset)[0]
     assert json.loads(dataset.attrs["header"])["DATE"] == day
+
+
+# Commas, which part numbers in the standard
+
+IN_POINTS = "400 1.5 2.5 3.5\n403 4.5 5.5"
+IN_PAIRS = "400 1.5\n401 2.5\n402 3.5\n403 4.5\n404 5.5"
+PAIRS = "XYPOINTS= (XY..XY)"
+
+
+@pytest.mark.parametrize("points", ["5", None])
+@pytest.mark.parametrize(("form", "rows"), [("XYDATA= (X++(Y..Y))", IN_POINTS), (PAIRS, IN_PAIRS)])
+@pytest.mark.parametrize("header", ["400,0", "400"])
+@pytest.mark.parametrize("abscissas", [".0", ""])
+@pytest.mark.parametrize("between", [" ", "; ", ";", ", ", "\t"])
+def test_a_decimal_comma_is_one_fault(points, form, rows, header, abscissas, between):
+    """The same with points is read; and so it is not with commas, whatever else the header states."""
+    rows = re.sub(r"^(\d+)", rf"\1{abscissas}", rows, flags=re.MULTILINE)
+    changed = {"form": form, "NPOINTS": points, "FIRSTX": header}
+    rows = rows.replace(" ", between)
+    assert read(block(rows, **changed)).counts.values.tolist() == [1.5, 2.5, 3.5, 4.5, 5.5]
+    (fault,) = faults(block(rows.replace(".", ","), **changed))
+    assert fault.line == (11 if points is None else 12)
+    assert fault.column == (1 if abscissas else 2)
+    assert ('"400,0"' if abscissas else '"1,5"') in fault.found
+    assert ("header has a decimal comma" in fault.found) is ("," in header)
+    assert fault.expected == "numbers with a decimal point"
+    assert "In this layout a comma parts two numbers" in fault.advice
+
+
+@pytest.mark.parametrize("label", ["LASTX", "XFACTOR", "YFACTOR", "DELTAX", "MAXY"])
+def test_a_decimal_comma_of_the_header_is_named(label):
+    value = {"LASTX": "404,0", "MAXY": "50,0"}.get(label, "1,0")
+    (fault,) = faults(block("400,10,20,30,40,50", **{label: value}))
+    assert f'decimal comma (##{label}= "{value}" in line' in fault.found
+    rows = "400, 10, 20, 30, 40, 50"  # with blanks behind, these part numbers for certain
+    assert read(block(rows, **{label: value})).counts.values.tolist() == [10, 20, 30, 40, 50]
+
+
+def test_a_comma_behind_a_number_of_the_header_is_no_decimal_sign():
+    dataset = read(block("400,10,20,30,40,50", YFACTOR="1, not 1,5"))
+    assert dataset.counts.values.tolist() == [10, 20, 30, 40, 50]
+    assert told(dataset) == []
+
+
+def test_packed_digits_with_a_decimal_comma():
+    (fault,) = faults(block("400A,5B,5\n402C,5", YFACTOR="1,0", NPOINTS=None))
+    assert (fault.line, fault.column) == (11, 1)
+    assert '"400A,5B,5"' in fault.found
+
+
+def test_a_decimal_comma_in_a_table_that_was_cut_off():
+    (fault,) = faults(block("400 1,5 2,5 3,5\n403 4,5 5,", NPOINTS=None))
+    assert fault.found == 'a comma inside "1,5"'
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        *(
+            "400,10,20\n402,30,40\n404,50",
+            "400, 10, 20\n402, 30, 40\n404, 50",
+            "400,10 20\n402,30 40\n404,50",
+        ),
+        *("400 10,20\n402 30,40\n404 50", "400;10,20\n402;30,40\n404;50", "400,10,20,\n402,30,40,\n404,50,"),
+    ],
+)
+def test_commas_that_part_numbers(rows):
+    dataset = read(block(rows))
+    assert dataset.counts.values.tolist() == [10, 20, 30, 40, 50]
+    assert told(dataset) == []
+
+
+def test_commas_that_part_numbers_and_a_lost_row():
+    """Decimal signs would be no better: what is said is what is wrong by the standard."""
+    (fault, *_) = faults(block("400 10,20\n404 50,60"))
+    assert fault.found == "4 points where ##NPOINTS= says 5"
+    pairs = "\n".join(f"{400 + 2 * i},10 {401 + 2 * i},20" for i in range(8)).replace("403,", "409,")
+    (fault,) = faults(block(pairs, PAIRS, NPOINTS=None, LASTX="415"))
+    assert (fault.line, fault.column, fault.found) == (13, 1, "404 after 409 (line 12)")
 
 
 # Several blocks
@@ -607,9 +734,79 @@ def test_a_fault_among_pairs(rows, line, found, expected):
     assert expected in fault.expected
 
 
+@pytest.mark.parametrize(
+    ("rows", "form", "line", "column"),
+    [
+        ("400 10 20\n402 1.2.3 40\n404 50", "", 13, 2),
+        ("400 10 20\n402 30 NaN\n404 50", "", 13, 3),
+        ("400A0B0\n402C0D0 3#0E0", "", 13, None),  # behind packed digits it is not known
+        ("400 10 20\n402\n402 30 40\n404 50", "", 13, 1),
+        ("400 10 20\n405 30 40\n404 50", "", 13, 1),
+        ("400A0J0\n401B1J0\n402C0J0J0", "", 13, 2),
+        ("400A0B0\n\n402C0?J", "", 14, 4),
+        ("400A0B0\n402C0DE+5", "", 13, 4),
+        ("400A0B0\n402C0Z9999999", "", 13, 3),
+        ("400 1\n401 2 401 3\n403 4\n404 5", PAIRS, 13, 4),
+        ("400 1 402 2 401 3\n403 4\n404 5", PAIRS, 12, 5),
+        ("400 1 ? 2\n402 3\n403 4\n404 5", PAIRS, 12, 3),
+        ("400 1 401 A\n402 3\n403 4\n404 5", PAIRS, 12, 4),
+        ("404,50 400,10\n402,30 400,20", "PEAK TABLE= (XY..XY)", 13, None),
+    ],
+)
+def test_where_in_its_row_a_fault_stands(rows, form, line, column):
+    all_faults = faults(block(rows, form or "XYDATA= (X++(Y..Y))"))
+    assert [fault.column for fault in all_faults if fault.line == line] == [column]
+
+
+def test_waves_too_long_to_be_light():
+    (fault,) = faults(block("1 1 2 3 4 5", XUNITS="1/CM", FIRSTX="1", LASTX="5"))
+    assert fault.found == "the abscissa 1 1/CM, a wavelength of 1e+07 nm"
+    assert "no light: leave those points out" in fault.advice
+
+
+def test_an_abscissa_without_a_unit_is_not_guessed():
+    (fault,) = faults(block(XUNITS=None))
+    assert "##XUNITS= NANOMETERS or ##XUNITS= 1/CM; the wrong one gives wrong wavelengths" in fault.advice
+    assert "Convert" not in fault.advice
+    assert "If this is no spectrum of light" in faults(block(XUNITS=None, DATA_TYPE="my data"))[0].advice
+
+
 def test_a_single_pair():
     (fault,) = faults(block("400 1", "XYPOINTS= (XY..XY)", NPOINTS="1"))
     assert fault.found == "1 point"
+
+
+def test_rows_that_were_cut_off():
+    """Of each row alone nothing is wrong: what is missing is said once."""
+    rows = "\n".join(f"{400 + 4 * i} 1 2 3 4 5 6 7 8" for i in range(30))
+    (fault,) = faults(block(rows, LASTX="600", NPOINTS=None))
+    assert (fault.line, fault.column) == (40, 1)
+    assert (fault.found, fault.expected) == ("the last abscissa 519.5, in steps of 0.5", "##LASTX= 600")
+    assert fault.advice.startswith("Was the file cut off")
+
+
+def test_a_lost_row_is_named_without_the_number_of_points():
+    rows = [f"{400 + 4 * i} 1 2 3 4 5 6 7 8" for i in range(30)]
+    del rows[11]
+    (fault,) = faults(block("\n".join(rows), LASTX="519.5", NPOINTS=None))
+    assert (fault.line, fault.column, fault.found) == (22, 1, "the abscissa 448")
+    assert fault.expected == "about 444 at point 89 (##FIRSTX= 400, step 0.5)"
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_pairs_whose_end_is_stated_elsewhere(turned):
+    """A few steps may be an error of the header; a quarter of the spectrum may not."""
+    x = [600 - 0.5 * i if turned else 400 + 0.5 * i for i in range(300)]
+    rows = "\n".join(f"{one} 1" for one in x)
+    ends = {"FIRSTX": str(x[0]), "NPOINTS": None, "form": "XYPOINTS= (XY..XY)"}
+    far, near, behind = ("400.0", "449.0", "600") if turned else ("600.0", "551.0", "400")
+    (fault,) = faults(block(rows, LASTX=far, **ends))
+    assert (fault.line, fault.found) == (310, f"the last abscissa {x[-1]:.12g}")
+    assert fault.expected == f"##LASTX= {float(far):g}"
+    assert "or correct ##LASTX= if the table is whole" in fault.advice
+    for last in (near, behind):  # nothing is missing where the header turns its limits round
+        assert any("##LASTX= says" in text for text in told(read(block(rows, LASTX=last, **ends))))
+    assert read(block(rows, LASTX=far, **ends | {"NPOINTS": "300"})).sizes["wavelength"] == 300
 
 
 def test_pairs_that_were_cut_off():

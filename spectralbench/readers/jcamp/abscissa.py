@@ -108,7 +108,11 @@ def wavelengths(
         found = f"the abscissa {x[at]:.12g} {units}"
         expected = f"a wavelength above 0 and up to {_LONGEST:g} nm"
         where = line if lines is None else int(lines[at])
-        faults.append(Fault(found, expected, "Check the unit and the factor of the abscissa", where))
+        advice = "Check the unit and the factor of the abscissa"
+        if values[at] > _LONGEST:
+            found += f", a wavelength of {values[at]:.6g} nm"
+            advice = f"What lies beyond is no light: leave those points out. If none does, {advice.lower()}"
+        faults.append(Fault(found, expected, advice, where))
     kind = "wavenumber" if reciprocal else "wavelength"
     long_name = "wavelength in vacuum" if reciprocal else "wavelength in air"
     return Wavelengths(values, long_name, f"{kind}: ##XUNITS= {quote(units)}", warnings, steps)

@@ -69,7 +69,11 @@ def refused(block: Block) -> Fault | None:
     named = f" of ##DATA TYPE= {quote(said)}" if said else ""
     expected = "a unit of wavelength or wavenumber, such as NANOMETERS, MICROMETERS or 1/CM"
     if units is None or not text:
-        advice = f"Write it into the header: ##XUNITS= NANOMETERS. {_advice(said)}".rstrip()
+        advice = (
+            "Write the unit in which the abscissas were saved into the header, such as ##XUNITS= NANOMETERS "
+            "or ##XUNITS= 1/CM; the wrong one gives wrong wavelengths"
+        )
+        advice += "" if is_light(said) else f". {_advice(said)}"
         return Fault(f"no ##XUNITS= in a block{named}", expected, advice, block.line)
     return Fault(f"##XUNITS= {quote(text)}{named}", expected, _advice(said), units.line)
 

@@ -52,6 +52,7 @@ _ARBITRARY = ("ARBITRARY", "RELATIVE", "ARBUNITS", "AU", "INTENSITY", "NORMALIZE
 _DECADIC = ("absorbance", "molar_absorption_coefficient")
 _FRACTIONS = ("transmittance", "reflectance")
 _LARGEST_FRACTION = 2.0  # noise may pass 1, but hardly 2
+_TOLD_FRACTION = 1.05  # beyond, parts are taken with a warning: so little may be percent as well
 _SHARE = 0.25  # of the ordinates above 2: they are no spikes, and the file is in percent
 _MEGA = re.compile(r"\bMW\b")
 _UPPER = re.compile(r"[A-Z]+")
@@ -151,37 +152,40 @@ def ordinates(
         name = name or heading(f"[{units}]").quantity
     elif _MEGA.search(text) and text == text.upper():
         warnings.append(f"MW in {quote(text)} was read as milliwatt, since the file has capitals alone")
-    said = quote(text) if text else "nothing"
     if not name:
-        return _unlabelled(y, said, units, warnings, steps)
+        return _unlabelled(y, text, units, warnings, steps)
     own = QUANTITIES[name].units
     if units is None:
-        units = _unstated(y, name, said, line, faults, warnings, chosen=choices.quantity == name)
+        units = _unstated(y, name, text, line, faults, warnings, chosen=choices.quantity == name)
     values = _converted(y, name, units, line, faults)
     if clean(units) != own:
         steps.append(f"converted {name.replace('_', ' ')} from {units} to {own}")
-    decision = f"ordinates {said}: {name}, unit {quote(units)}"
+    decision = f"ordinates {_named(text)}: {name}, unit {quote(units)}"
     return Ordinates(values, name, own, QUANTITIES[name].long_name, decision, warnings, steps)
 
 
+def _named(text: str) -> str:
+    return quote(text) if text else "without ##YUNITS="
+
+
 def _unlabelled(
-    y: NDArray[np.float64], said: str, units: str | None, warnings: list[str], steps: list[str]
+    y: NDArray[np.float64], text: str, units: str | None, warnings: list[str], steps: list[str]
 ) -> Ordinates:
-    why = "names no quantity that is known here"
-    if _NAPIERIAN.search(said):
-        why = "is to the base e, ln 10 = 2.303 times the decadic quantity that is known here"
-    warnings.append(f"##YUNITS= {said} {why}: the ordinates are kept as {UNLABELLED}")
+    why = f"{quote(text)} names no quantity that is known here" if text else "is not stated"
+    if _NAPIERIAN.search(text):
+        why = f"{quote(text)} is to the base e, ln 10 = 2.303 times the decadic quantity that is known here"
+    warnings.append(f"##YUNITS= {why}: the ordinates are kept as {UNLABELLED}")
     units = "1" if units is None else clean(units)
     if units == "%":
         y, units = y / 100, "1"
         steps.append("converted from % to 1")
-    long_name = said.strip('"') if said != "nothing" else UNLABELLED
+    long_name = quote(text).strip('"') if text else UNLABELLED
     return Ordinates(
         y,
         UNLABELLED,
         units,
         long_name,
-        f"ordinates {said}: {UNLABELLED}, unit {quote(units)}",
+        f"ordinates {_named(text)}: {UNLABELLED}, unit {quote(units)}",
         warnings,
         steps,
     )
@@ -190,7 +194,7 @@ def _unlabelled(
 def _unstated(
     y: NDArray[np.float64],
     name: str,
-    said: str,
+    text: str,
     line: int | None,
     faults: list[Fault],
     warnings: list[str],
@@ -201,20 +205,29 @@ def _unstated(
     own, readable = QUANTITIES[name].units, name.replace("_", " ")
     if name in _FRACTIONS:
         valid = y[~np.isnan(y)]
-        if not len(valid) or np.abs(valid).max() <= _LARGEST_FRACTION:
+        largest = float(valid.max(initial=0.0))
+        says = f"##YUNITS= {quote(text)} does not say" if text else "no ##YUNITS= says"
+        anew = f"##YUNITS= PERCENT {readable.upper()} in the header"
+        if largest <= _LARGEST_FRACTION and valid.min(initial=0.0) >= -_LARGEST_FRACTION:
+            if largest > _TOLD_FRACTION:
+                warnings.append(
+                    f"{says} whether parts or percent: taken as parts, so that the ordinates reach "
+                    f'{100 * largest:.4g} %. If they are percent, give the unit on reading (units="%"), or '
+                    f"write {anew}"
+                )
             return own
         if np.mean(valid > _LARGEST_FRACTION) >= _SHARE:
             warnings.append(
-                f"##YUNITS= {said} does not say whether parts or percent: taken as percent, because "
-                f"the ordinates reach {valid.max():g} and many of them are above {_LARGEST_FRACTION:g}"
+                f"{says} whether parts or percent: taken as percent, because "
+                f"the ordinates reach {largest:g} and many of them are above {_LARGEST_FRACTION:g}"
             )
             return "%"
         found = f"{readable} from {valid.min():g} to {valid.max():g} without a unit"
-        advice = f"Write ##YUNITS= PERCENT {readable.upper()} in the header, or give the unit on reading"
+        advice = f"Write {anew}, or give the unit on reading"
         faults.append(Fault(found, "a unit: parts or percent", advice, line))
     elif own != "1" and not chosen:
         advice = f"Write the unit into the header, such as ##YUNITS= {own}, or give it on reading"
-        faults.append(Fault(f"##YUNITS= {said}", f"the unit of {readable}", advice, line))
+        faults.append(Fault(f"##YUNITS= {quote(text)}", f"the unit of {readable}", advice, line))
     elif own != "1":
         warnings.append(f"the unit of the ordinates is not stated: taken as {own}")
     return own

@@ -178,7 +178,7 @@ def _plain(data: bytes, line: int, faults: list[Fault]) -> Rows | None:
 def _lonely(data: bytes, at: int, line: int) -> Fault:
     text = data.split(b"\n", at + 1)[at].strip().decode()
     advice = "Was the file cut off here? Save it again, or complete the row"
-    return Fault(quote(text), "an abscissa, and ordinates behind it", advice, line + at)
+    return Fault(quote(text), "an abscissa, and ordinates behind it", advice, line + at, 1)
 
 
 def _packed(data: bytes, line: int, most: int, faults: list[Fault]) -> Rows | None:

@@ -63,9 +63,10 @@ class _Numbers(NamedTuple):
     counts: NDArray[np.int64]  # (rows,)
     rows: NDArray[np.int64]  # (rows,) where the rows stand, empty ones counted too
 
-    def row(self, at: int) -> int:
-        """The row in which a number stands."""
-        return int(self.rows[np.searchsorted(self.first, at, side="right") - 1])
+    def place(self, at: int, line: int) -> tuple[int, int]:
+        """The line in which a number stands, and which number of its row it is."""
+        row = int(np.searchsorted(self.first, at, side="right")) - 1
+        return line + int(self.rows[row]), at - int(self.first[row]) + 1
 
     def text(self, at: int, data: bytes) -> bytes:
         """A number as it is written."""
@@ -100,17 +101,18 @@ def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked |
         data = CHECKPOINT.sub(_without_exponent, data)
         sign = next((sign for sign in _EXPONENTS if sign in data), b"")
         if sign:
-            number = line + data.count(b"\n", 0, data.index(sign))
+            place = _numbers(data[: data.index(sign) + 1])
             found_text = f"{quote(sign.decode())} among packed digits"
             advice = "It may be an exponent or a 5 with a number behind it: write the numbers in one form"
-            faults.append(Fault(found_text, "numbers without exponents", advice, number))
+            expected = "numbers without exponents"
+            faults.append(Fault(found_text, expected, advice, *place.place(len(place.starts) - 1, line)))
             return None
     found = _numbers(data)
     if not len(found.rows):
         return None
     bad = _faults(found, data)
     if bad:
-        faults += [Fault(*texts, line + found.row(at)) for at, texts in bad]
+        faults += [Fault(*texts, *found.place(at, line)) for at, texts in bad]
         return None
     values, kinds = found.values, found.kinds
     abscissas = values[found.first].astype(float)
@@ -129,7 +131,7 @@ def unpack(data: bytes, most: int, line: int, faults: list[Fault]) -> Unpacked |
             found_text = f"{total} ordinates, {int(values[largest])} of them by one count"
             advice = "A count of repeats is wrong, or the table is too dull to be a measurement"
             expected = f"at most {most} in a table of this length"
-            faults.append(Fault(found_text, expected, advice, line + found.row(largest)))
+            faults.append(Fault(found_text, expected, advice, *found.place(largest, line)))
             return None
         values, kinds = np.repeat(values, counts), np.repeat(kinds, counts)
         per_row = np.add.reduceat(counts, found.first)

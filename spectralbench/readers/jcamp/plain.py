@@ -103,14 +103,14 @@ def _one_by_one(data: bytes, count: int, line: int, faults: list[Fault]) -> NDAr
         values = np.full(count, np.inf)
     if np.isinf(values).any():
         bad = (
-            (number, cell)
+            (number, column, cell)
             for number, row in enumerate(data.split(b"\n"), line)
-            for cell in row.split()
+            for column, cell in enumerate(row.split(), 1)
             if cell != b"?" and not (NUMBER.fullmatch(cell) and abs(float(cell)) < np.inf)
         )
-        for number, cell in islice(bad, LISTED):
+        for number, column, cell in islice(bad, LISTED):
             advice = "Repair the number; a missing ordinate is written as ?"
-            faults.append(Fault(quote(cell.decode()), "a number below 1e308", advice, number))
+            faults.append(Fault(quote(cell.decode()), "a number below 1e308", advice, number, column))
     return values
 
 
@@ -190,15 +190,25 @@ def illegal(text: str, line: int, allowed: bytes) -> list[Fault]:
     good = set((allowed + b",;\t\v\f\r\x1a\0").decode())
     for number, row in enumerate(text.split("\n"), line):
         both = table_bytes(row)
-        cell = next((cell for cell in re.split(r"[\s,;]+", row) if not good.issuperset(cell)), "")
+        cells = re.split(r"[\s,;]+", row.strip(" \t"))
+        cell = next((cell for cell in cells if not good.issuperset(cell)), "")
         if not cell and both is not None and (match := _WORD.search(both[0])):
             cell = match[0].decode()
         if cell:
             advice = "Repair or delete what does not belong there; a missing ordinate is written as ?"
-            faults.append(Fault(quote(cell), "numbers, plain or packed", advice, number))
+            faults.append(
+                Fault(quote(cell), "numbers, plain or packed", advice, number, _column(cells, cell))
+            )
             if len(faults) == LISTED:
                 break
     return faults
+
+
+def _column(cells: list[str], cell: str) -> int | None:
+    """Which number of its row a cell is; not known behind packed digits."""
+    before = cells[: cells.index(cell)] if cell in cells else [""]
+    plain = all(other == "?" or NUMBER.fullmatch(other.encode()) for other in before)
+    return len(before) + 1 if plain else None
 
 
 def portions(data: bytes, line: int, faults: list[Fault]) -> Iterator[bytes]:

@@ -33,6 +33,7 @@ class Stated(NamedTuple):
     x_factor: float
     y_factor: float
     others: dict[str, Number]  # DELTAX, FIRSTY and the extremes
+    comma: str = ""  # the first record with a decimal comma
 
 
 def number(text: str, line: int = 0) -> Number | None:
@@ -78,6 +79,7 @@ def stated(block: Block, faults: list[Fault], warnings: list[str]) -> Stated:
     1.0
     """
     found: dict[str, Number | None] = {}
+    comma = ""
     for label in ("FIRSTX", "LASTX", "NPOINTS", "XFACTOR", "YFACTOR"):
         text = block.value(label)
         found[label] = number(text, block.fields[label].line) if text else None
@@ -85,8 +87,9 @@ def stated(block: Block, faults: list[Fault], warnings: list[str]) -> Stated:
             record = block.fields[label]
             advice = "Correct the number in the header"
             faults.append(Fault(f"##{record.name}= {quote(text)}", "a number", advice, record.line))
-        elif text and "," in text:
+        elif _has_comma(text):
             warnings.append(f"##{label}= {quote(text)} was read with a decimal comma")
+            comma = comma or _record(block, label)
     factors = [_factor(found[label], label, faults, warnings) for label in ("XFACTOR", "YFACTOR")]
     points = found["NPOINTS"]
     if points is not None and not (0 <= points.value < 2**53 and points.value.is_integer()):
@@ -99,6 +102,7 @@ def stated(block: Block, faults: list[Fault], warnings: list[str]) -> Stated:
         other = number(text)
         if other is not None:
             others[label] = other
+            comma = comma or (_record(block, label) if _has_comma(text) else "")
         elif text:
             warnings.append(
                 f"##{label}= {quote(text)} is no number that can be read: nothing was checked by it"
@@ -111,7 +115,17 @@ def stated(block: Block, faults: list[Fault], warnings: list[str]) -> Stated:
         factors[0],
         factors[1],
         others,
+        comma,
     )
+
+
+def _has_comma(text: str) -> bool:
+    match = _NUMBER.fullmatch(text.strip()) if "," in text else None
+    return match is not None and "," in match[1].rstrip(",")  # "400, in air" has none
+
+
+def _record(block: Block, label: str) -> str:
+    return f"##{block.fields[label].name}= {quote(block.value(label))} in line {block.fields[label].line}"
 
 
 def _factor(factor: Number | None, label: str, faults: list[Fault], warnings: list[str]) -> float:

@@ -10,7 +10,7 @@ import xarray as xr
 
 from spectralbench import ageing
 from spectralbench.beam import irradiance_at
-from spectralbench.benches.adjustments import Adjustments, Values, adjusted, adjustments, kept
+from spectralbench.benches.adjustments import Adjustments, Values, adjusted, adjustments, bench_values, kept
 from spectralbench.benches.at_bond import course_of
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.folder import manifest_of
@@ -44,7 +44,8 @@ def adjust(
     distance : mapping, float or str, optional
         From sources to the part [mm], within the distances at which their beams were measured.
     hours : mapping, float or str, optional
-        Hours of use [h], of sources with a log or a stated output at their end.
+        Hours of use [h], of sources with a log or a stated output at their end: up to that end, and up to
+        6 times the last hour of a log (`spectralbench.ageing.FARTHEST`).
     level : mapping, float or str, optional
         Setting of sources [1], above 0 up to 1, such as ``"40 %"``; light goes with it in proportion, and
         the electrical power of an LED.
@@ -63,8 +64,8 @@ def adjust(
         If the bench cannot be opened or reduced.
     RangeError
         If a name is not of this bench, or a value is none that the bench can answer for: a part without
-        a refractive index, a distance beyond the measured beam, hours of a source that nothing is known
-        of, a level above 100 %.
+        a refractive index, a distance beyond the measured beam, hours beyond its log or its end or of a
+        source that nothing is known of, a level above 100 %.
     UnitsError
         If a value has a unit of another kind.
 
@@ -149,8 +150,13 @@ def refuse_unknown(tree: xr.DataTree, manifest: Manifest, changes: Adjustments) 
                 f"{here * THICKEST:g} mm can be told, not {wanted:g} mm: measure one of about that thickness"
             )
     for source in manifest.source:
-        if source.name in changes.get("hours", {}) and (reason := fixed_hours(tree, source)):
-            raise RangeError(reason)
+        if source.name in changes.get("hours", {}):
+            if reason := fixed_hours(tree, source):
+                raise RangeError(reason)
+            wanted = changes["hours"][source.name]
+            reason = beyond_hours(tree, source, wanted)
+            if reason and wanted != bench_values(manifest_of(tree, as_it_is=True))["hours"][source.name]:
+                raise RangeError(reason)
         if source.name in changes.get("distance", {}):
             if reason := fixed_distance(source):
                 raise RangeError(reason)
@@ -204,6 +210,66 @@ def fixed_hours(tree: xr.DataTree, source: Source) -> str:
     """
     course = course_of(tree, source)
     return "" if course.fit is not None else f"no other hours of {source.name} follow: {course.basis}"
+
+
+def last_hour(tree: xr.DataTree, source: Source) -> float:
+    """The last hour of use of a source of which a bench says anything [h].
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    source : Source
+        One of its sources, of which a course is known.
+
+    Returns
+    -------
+    float
+        The end of its life, or `spectralbench.ageing.FARTHEST` times the last hour of its log, if that
+        comes first [h].
+
+    Examples
+    --------
+    >>> last_hour(reduced, manifest_of(reduced).source[0])  # a log of 900 h, and the end of its life
+    3000.0
+    """
+    course = course_of(tree, source)
+    assert course.fit is not None
+    return min(course.end, ageing.FARTHEST * float(course.fit["longest"]))
+
+
+def beyond_hours(tree: xr.DataTree, source: Source, hours: float) -> str:
+    """Why nothing is said of a source after so many hours of use, or nothing.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        A reduced bench.
+    source : Source
+        One of its sources, of which a course is known.
+    hours : float
+        Hours of use [h].
+
+    Returns
+    -------
+    str
+        The words; empty if something is said.
+
+    Examples
+    --------
+    >>> beyond_hours(reduced, manifest_of(reduced).source[0], 3500.0)
+    'arc is replaced after 3000 h (end_of_life): up to 3000 h of use can be told, not 3500 h'
+    """
+    last = last_hour(tree, source)
+    if hours <= last:
+        return ""
+    course = course_of(tree, source)
+    told = f"up to {last:g} h of use can be told, not {hours:g} h"
+    if last == course.end:
+        return f"{source.name} is replaced after {last:g} h (end_of_life): {told}"
+    assert course.fit is not None
+    logged = f"the log of {source.name} ends at {float(course.fit['longest']):g} h"
+    return f"{logged}: {told}, for beyond {ageing.FARTHEST:g} times it says nothing"
 
 
 def reach(source: Source) -> tuple[float, float]:

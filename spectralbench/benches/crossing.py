@@ -11,11 +11,12 @@ import xarray as xr
 from spectralbench.benches.adjusting import (
     fixed_distance,
     fixed_hours,
+    last_hour,
     reach,
     with_adjustments,
 )
 from spectralbench.benches.adjustments import bench_values
-from spectralbench.benches.at_bond import course_of, light_at_bond, requirement_of
+from spectralbench.benches.at_bond import light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.layers import stack_of
 from spectralbench.comparison import criteria_of, heating
@@ -131,7 +132,8 @@ def _who(tree: xr.DataTree, control: str, steps: Sequence[float], part: str) -> 
             nearest, farthest = reach(source)
             inside = (at >= nearest) & (at <= farthest) & (not fixed_distance(source))
         if control == "hours":
-            inside = everywhere & (not fixed_hours(tree, source)) & (at <= course_of(tree, source).end)
+            inside = everywhere & (not fixed_hours(tree, source))
+            inside = at <= last_hour(tree, source) if inside.any() else inside
         found[source.name] = inside
     return found
 
@@ -247,5 +249,5 @@ def _spans(tree: xr.DataTree, control: str, name: str = "") -> list[tuple[float,
     if control == "distance":
         return [reach(one) for one in sources if not fixed_distance(one)]
     if control == "hours":
-        return [(0.0, course_of(tree, one).end) for one in sources if not fixed_hours(tree, one)]
+        return [(0.0, last_hour(tree, one)) for one in sources if not fixed_hours(tree, one)]
     return [(0.01, 1.0)] * len(sources)

@@ -15,6 +15,7 @@ from spectralbench.benches.lines import Lines
 from spectralbench.benches.manifest import MANIFEST
 from spectralbench.benches.mismatches import in_manifest
 from spectralbench.benches.schema import Manifest
+from spectralbench.benches.steadiness import flat, unsteady
 from spectralbench.corrections import (
     NoiseModel,
     average_scans,
@@ -34,6 +35,8 @@ from spectralbench.errors import BenchError, Fault, RangeError, quote
 from spectralbench.units import Measured
 
 _CONTRADICTED = 3.0  # times the scatter of the darks; no few scans are so quiet by chance
+_BESIDE = 3  # pixels judged together, so that no hot one counts as light
+_LIT = 0.02  # of the full scale, above the median of all pixels: no dark does that
 _BELOW_DARK = 0.002  # of the full scale: counts by which no noise and no drift go below the dark
 
 
@@ -59,6 +62,7 @@ class Frames(NamedTuple):
     lights: dict[str, Light]
     darks: dict[str, Dark]
     noise: NoiseModel | None  # of one scan
+    cautions: tuple[str, ...] = ()  # of frames that can be used, and should not be trusted
 
 
 def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
@@ -117,22 +121,27 @@ def best_estimates(tree: xr.DataTree, manifest: Manifest) -> Frames:
     found = functools.cache(
         lambda time, kelvin: dark_at([dark.counts for dark in darks.values()], time, kelvin)
     )
-    lights = {}
+    lights, below, cautions = {}, list[_Below](), list[str]()
     for role, taken in scans.items():
         if _is_dark(role):
             continue
         try:
             mean, scatter = average_scans(taken)
-            dark = found(float(taken.coords["integration_time"]), sensor_temperature(taken))
+            time, kelvin = float(taken.coords["integration_time"]), sensor_temperature(taken)
+            dark = found(time, kelvin)
             light = subtract_dark(mean, dark)
-            _refuse_below_dark(light, scatter, full_scale)
+            behind = tuple(_weights(darks, time, kelvin))
+            below += _below_dark(role, light, scatter, full_scale, behind)
             noise, share = uncertainty_of_mean(taken, model), flicker(taken, dark, model)
             lights[role.node] = Light(light, scatter, noise, share)
+            cautions += unsteady(role.file, taken, dark, model)
+            cautions += flat(role.file, taken, model, level * full_scale)
         except RangeError as error:
             blame(role, error)
+    faults += _blaming_darks(below, scans, full_scale, line_of)
     if faults:
         raise BenchError(Path(tree.attrs["folder"]) / MANIFEST, faults)
-    return Frames(lights, darks, model)
+    return Frames(lights, darks, model, tuple(cautions))
 
 
 def counts_of(tree: xr.DataTree, role: Role) -> xr.DataArray:
@@ -161,6 +170,35 @@ def counts_of(tree: xr.DataTree, role: Role) -> xr.DataArray:
     if role.frame is None or not role.frame.left_out:
         return counts
     return leave_out(counts, role.frame.left_out, role.frame.because)
+
+
+def saturated(tree: xr.DataTree, manifest: Manifest, node: str) -> xr.DataArray:
+    """Which pixels of a frame are saturated in any scan that counts.
+
+    Parameters
+    ----------
+    tree : xarray.DataTree
+        From `open_bench`.
+    manifest : Manifest
+        Its manifest.
+    node : str
+        The frame's place in the tree.
+
+    Returns
+    -------
+    xarray.DataArray (wavelength,)
+        True for those; a neighbour that one spoils is not counted.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.folder import manifest_of, open_bench
+    >>> tree = open_bench(demo)
+    >>> bool(saturated(tree, manifest_of(tree), "/standard_lamp/frame").any())
+    False
+    """
+    role = next(role for role in roles_of(manifest) if role.node == node)
+    hit = counts_of(tree, role) >= manifest.instrument.saturation.value * manifest.instrument.full_scale.value
+    return hit.any([name for name in hit.dims if name != "wavelength"])
 
 
 def _is_dark(role: Role) -> bool:
@@ -194,11 +232,8 @@ def drawn(frames: Frames, budget: Budget) -> dict[str, xr.DataArray]:
 
     @functools.cache
     def error_of_dark(time: float, kelvin: float | None) -> xr.DataArray | float:
-        near = [node for node, dark in frames.darks.items() if _as_warm(dark.counts, kelvin)]
-        near = near or list(frames.darks)  # then the dark was modelled from all
-        times = [float(frames.darks[node].counts.coords["integration_time"]) for node in near]
-        weights = zip(dark_weights(np.array(times), time), near, strict=True)
-        return sum((float(weight) * noise[node] for weight, node in weights if weight), 0.0)
+        weights = _weights(frames.darks, time, kelvin)
+        return sum((weight * noise[node] for node, weight in weights.items()), 0.0)
 
     result = {}
     for node, light in frames.lights.items():
@@ -220,6 +255,15 @@ def _summed(frame: xr.DataArray, noise: xr.DataArray | float, of_dark: xr.DataAr
     noise -= of_dark
     noise += frame.astype(PRECISION)
     return noise
+
+
+def _weights(darks: dict[str, Dark], time: float, kelvin: float | None) -> dict[str, float]:
+    """What each dark counts in that of an integration time and a temperature, by its node."""
+    near = [node for node, dark in darks.items() if _as_warm(dark.counts, kelvin)]
+    near = near or list(darks)  # then the dark was modelled from all
+    times = [float(darks[node].counts.coords["integration_time"]) for node in near]
+    weights = zip(near, dark_weights(np.array(times), time), strict=True)
+    return {node: float(weight) for node, weight in weights if weight}
 
 
 def _as_warm(dark: xr.DataArray, kelvin: float | None) -> bool:
@@ -290,10 +334,60 @@ def _noisier_than_seen(
     return [Fault(quote(f"{stated.value:g}"), expected, advice, line_of(key), None, key)]
 
 
-def _refuse_below_dark(light: xr.DataArray, scatter: xr.DataArray, full_scale: float) -> None:
-    """Refuse a frame that is clearly darker than its dark: then the dark had light in it."""
+class _Below(NamedTuple):
+    """A frame that is clearly darker than its dark."""
+
+    role: Role
+    counts: float  # by how many
+    at: float  # nm
+    darks: tuple[str, ...]  # nodes
+
+
+def _below_dark(
+    role: Role, light: xr.DataArray, scatter: xr.DataArray, full_scale: float, darks: tuple[str, ...]
+) -> list[_Below]:
+    """Whether a frame is clearly darker than its dark: then the dark had light in it."""
     level, noise = running_median(light.values), running_median(scatter.values)
-    below = level < -np.fmax(10 * noise, _BELOW_DARK * full_scale)
-    if below.any():
-        at = float(light.coords["wavelength"][int(np.nanargmin(level))])
-        raise RangeError(f"{-np.nanmin(level):.0f} counts less than in the dark, near {at:.0f} nm")
+    if not (level < -np.fmax(10 * noise, _BELOW_DARK * full_scale)).any():
+        return []
+    at = float(light.coords["wavelength"][int(np.nanargmin(level))])
+    return [_Below(role, float(-np.nanmin(level)), at, darks)]
+
+
+def _blaming_darks(
+    below: list[_Below], scans: dict[Role, xr.DataArray], full_scale: float, line_of: Lines
+) -> list[Fault]:
+    """Blame a dark that has light in it, once for all frames that it spoils; otherwise each of these."""
+    faults, spoilt = [], dict[Role, list[_Below]]()
+    roles = {role.node: role for role in scans}
+    for one in below:
+        behind = [roles[node] for node in one.darks]
+        lit = [dark for dark in behind if _is_lit(scans[dark], full_scale)]
+        for dark in lit:
+            spoilt.setdefault(dark, []).append(one)
+        if not lit:
+            files = " and ".join(dark.file for dark in behind)
+            found = f"{one.counts:.0f} counts less than in the dark, {files}, near {one.at:.0f} nm"
+            fault = Fault(found, "a frame and a dark that fit each other", _WHICH)
+            faults.append(fault.within(one.role.file, one.role.key, line_of(one.role.key)))
+    for dark, each in spoilt.items():
+        most = max(each, key=lambda one: one.counts)
+        others = [one.role.file for one in each if one is not most]
+        found = f"{most.counts:.0f} counts more than {most.role.file}, near {most.at:.0f} nm"
+        found += f", and more than {', '.join(others)}" if others else ""
+        unlit = [one.role for one in each if not _is_lit(scans[one.role], full_scale)]
+        advice = "Was the shutter open?"
+        if len(unlit) == 1:
+            advice = f"{unlit[0].file} ({unlit[0].key}) shows hardly any light: the two look swapped."
+        fault = Fault(found, "a dark without light", advice)
+        faults.append(fault.within(dark.file, dark.key, line_of(dark.key)))
+    return faults
+
+
+_WHICH = "Was there light in the dark, or was the dark taken off the frame already?"
+
+
+def _is_lit(taken: xr.DataArray, full_scale: float) -> bool:
+    """Whether there is light in a frame: pixels, no single hot ones, far above the most."""
+    level = running_median(average_scans(taken)[0].values, _BESIDE)
+    return bool(np.nanmax(level) - np.nanmedian(level) > _LIT * full_scale)

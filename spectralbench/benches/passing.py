@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 
 import numpy as np
 import xarray as xr
-from numpy.typing import ArrayLike
 
 from spectralbench import optics
 from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import blamed
+from spectralbench.benches.referencing import Series, against
 from spectralbench.benches.schema import Manifest, Part
-from spectralbench.benches.stacking import estimate, stacked, window
+from spectralbench.benches.stacking import estimate, stacked
 from spectralbench.corrections import interpolate
 from spectralbench.errors import RangeError
 
@@ -55,7 +54,8 @@ def passed(
         ``regular_transmittance``, what goes straight on into adhesive, and
         ``measured_regular_transmittance``, if any part was measured both ways; ``quoted`` at the usual
         wavelengths and ``drift``.
-        ``attrs["cautions"]`` (JSON) says where no other thickness could be predicted.
+        ``attrs["cautions"]`` (JSON) says where no other thickness could be predicted, and what references
+        leave open.
 
     Raises
     ------
@@ -74,24 +74,29 @@ def passed(
     >>> passed(tree, manifest, signals, grid, budget).transmittance.sizes["wavelength"]
     500
     """
-    lights, regulars, drifts = [], [], []
+    lights, regulars, drifts, cautions = [], [], [], []
     for number, part in enumerate(manifest.part, 1):
-        with blamed(tree, f"part.{number}", "references with light in them, before and after the sample"):
-            count = len(part.references)
-            measured, drift = _against(signals, f"/part/{part.name}", count, calibrated)
+        key, node = f"part.{number}", f"/part/{part.name}"
+        with blamed(tree, key, "a sample that passes no more than its references"):
+            series = Series(part.name, key, node, part.sample, part.references)
+            measured, drift, said = against(tree, manifest, series, signals, calibrated, budget)
             _refuse_lifted_light(measured)
             light = budget.curve("transmittance", part.name, measured).transpose(..., "wavelength")
             regular = light
             if part.regular is not None:
-                count = len(part.regular.references)
-                alone, _ = _against(signals, f"/part/{part.name}/regular", count, calibrated)
-                with blamed(tree, f"part.{number}.regular", "no more than the sphere collected"):
+                key, node, taken = f"{key}.regular", f"{node}/regular", part.regular
+                series = Series(part.name, key, node, taken.sample, taken.references)
+                alone, _, more = against(tree, manifest, series, signals, calibrated, budget)
+                said += more
+                with blamed(tree, key, "no more than the sphere collected"):
                     optics.transmittance_limits(estimate(measured), estimate(alone), _BY_NOISE)
                 regular = budget.curve("transmittance", part.name, alone).transpose(..., "wavelength")
         lights.append(light)
         regulars.append(regular)
         drifts.append(drift)
+        cautions += said
     result = in_use(tree, manifest, lights, regulars, budget)
+    result.attrs["cautions"] = json.dumps(cautions + json.loads(result.attrs["cautions"]), ensure_ascii=False)
     result["drift"] = ("part", drifts, {"units": "1", "long_name": "drift between references"})
     return result
 
@@ -166,6 +171,7 @@ def at_thickness(
     wanted: xr.DataArray | float,
     measured: xr.DataArray | float | None = None,
     floor: float | None = None,
+    most: xr.DataArray | float = 0.0,
 ) -> tuple[xr.DataArray, list[str]]:
     """What a part lets pass in another thickness; where nothing follows from the measured one, nothing.
 
@@ -181,6 +187,9 @@ def at_thickness(
         The thickness that was measured [mm]; that of the part, if left out.
     floor : float, optional
         What the bench reads where nothing passes [1]; that of the part or `FLOOR`, if left out.
+    most : xarray.DataArray (draw,) or float
+        Where nothing follows, the share [1] of all that may pass there: of what a part just at the
+        floor would let pass in the other thickness.
 
     Returns
     -------
@@ -204,14 +213,27 @@ def at_thickness(
     least = floor if floor is not None else FLOOR if part.floor is None else part.floor.value
     thin = optics.predict_thickness(light, part.index.value, thickness, wanted, least)
     comment = thin.attrs.get("comment")
-    thin = thin.where(thin.notnull() | light.isnull(), 0.0).assign_attrs(thin.attrs)
-    if not comment:
-        return thin, []
-    return thin, [f"{part.name} in another thickness: {comment}; what is not valid counts as passing nothing"]
+    lost = thin.isnull() & light.notnull()
+    if not lost.any():
+        return thin, [f"{part.name} in another thickness: {comment}"] if comment else []
+    inside = optics.internal_transmittance(least, part.index.value)
+    at_most = optics.slab_transmittance(optics.scale_thickness(inside, thickness, wanted), part.index.value)
+    thin = thin.where(~lost, most * at_most.drop_attrs(deep=False)).assign_attrs(thin.attrs)
+    highest = float(np.max(at_most))
+    counts = f"counts as passing between nothing and {100 * highest:.2g} %" if np.any(most) else _NOTHING
+    return thin, [f"{part.name} in another thickness: {comment}; what is not valid {counts}"]
+
+
+_NOTHING = "counts as passing nothing"
 
 
 def bonded(
-    light: xr.DataArray, manifest: Manifest, number: int, wanted: float, floor: float | None = None
+    light: xr.DataArray,
+    manifest: Manifest,
+    number: int,
+    wanted: float,
+    floor: float | None = None,
+    most: float = 0.0,
 ) -> tuple[xr.DataArray, list[str]]:
     """What one part passes in another thickness as it is bonded, without draws of thickness and index.
 
@@ -227,6 +249,8 @@ def bonded(
         The thickness in use [mm].
     floor : float, optional
         What the bench reads where nothing passes [1]; that of the part or `FLOOR`, if left out.
+    most : float
+        As for `at_thickness`.
 
     Returns
     -------
@@ -244,10 +268,39 @@ def bonded(
     True
     """
     part, adhesive = manifest.part[number], manifest.adhesive.index
-    passes, cautions = at_thickness(light, part, wanted, floor=floor)
+    passes, cautions = at_thickness(light, part, wanted, floor=floor, most=most)
     if number == len(manifest.part) - 1 and adhesive is not None and part.index is not None:
         passes = optics.wetted(passes, part.index.value, adhesive.value)
     return passes, cautions
+
+
+def unknown(light: xr.DataArray, part: Part) -> xr.DataArray:
+    """Where nothing follows for the thickness in use from the one that was measured.
+
+    Parameters
+    ----------
+    light : xarray.DataArray ([draw,] wavelength)
+        Transmittance as measured [1].
+    part : Part
+        The part.
+
+    Returns
+    -------
+    xarray.DataArray (wavelength,)
+        True at the floor and below it, if the two thicknesses differ.
+
+    Examples
+    --------
+    >>> from spectralbench.benches.manifest import read_manifest
+    >>> part = read_manifest(demo)[0].part[0]
+    >>> thin = part.model_copy(update={"working_thickness": part.thickness._replace(value=1.0)})
+    >>> light = xr.DataArray([0.001, 0.9], dims="wavelength")
+    >>> unknown(light, part).values.tolist(), unknown(light, thin).values.tolist()
+    ([False, False], [True, False])
+    """
+    wanted = part.working_thickness
+    other = wanted is not None and wanted.value != part.thickness.value
+    return (estimate(light) <= (FLOOR if part.floor is None else part.floor.value)) & other
 
 
 def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataArray, list[str]]:
@@ -257,19 +310,10 @@ def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataAr
     measured = budget.scalar("thickness", part.name, part.thickness)
     wanted = budget.scalar("working thickness", part.name, part.working_thickness)
     used, cautions = at_thickness(light, part, wanted, measured)
+    if cautions and (random := budget.stream("below the floor", part.name)) is not None:
+        most = xr.DataArray(random.random(budget.draws), dims="draw")
+        used, cautions = at_thickness(light, part, wanted, measured, most=most)
     return in_precision(used).transpose(..., "wavelength"), cautions
-
-
-def _against(
-    signals: dict[str, xr.DataArray], node: str, count: int, calibrated: xr.DataArray
-) -> tuple[xr.DataArray, float]:
-    """A sample against its references, and how far these drifted."""
-    sample, *taken = (
-        window(signals[f"{node}/{name}"], calibrated).drop_vars("integration_time")
-        for name in ("sample", *(f"reference_{i}" for i in range(1, count + 1)))
-    )
-    light = optics.transmittance(sample, _bracket(taken) if len(taken) > 1 else taken[0])
-    return light, drift([estimate(reference) for reference in taken])
 
 
 def _quoted(transmittance: xr.DataArray) -> xr.DataArray:
@@ -297,43 +341,3 @@ def _refuse_lifted_light(passed: xr.DataArray) -> None:
     level = float(estimate(passed).median())
     if level > _LIFTED:
         raise RangeError(f"a transmittance of {level:.0%} over half of the wavelengths: swapped files?")
-
-
-def _bracket(references: list[xr.DataArray]) -> xr.DataArray:
-    """References in one array along time."""
-    if any("time" not in frame.coords for frame in references):
-        raise RangeError(
-            "a reference that does not say when it was taken: save it with its time, or name a copy that "
-            'begins with "# time: 2026-03-02T10:15:00"'
-        )
-    return xr.concat(references, "time", coords="different", compat="equals", combine_attrs="drop_conflicts")
-
-
-def drift(references: Sequence[ArrayLike]) -> float:
-    """How far the brightest reference of a part lies above the darkest, over all pixels valid in each.
-
-    Parameters
-    ----------
-    references : sequence of array-like (wavelength,)
-        Signals of two or more references [s-1]; of one, nothing is known.
-
-    Returns
-    -------
-    float
-        Difference of their totals, against the darkest [1].
-
-    Raises
-    ------
-    RangeError
-        If a reference holds no light.
-
-    Examples
-    --------
-    >>> round(drift([[1.0, 2.0], [1.5, 1.8]]), 9)
-    0.1
-    """
-    frames = np.stack([np.asarray(frame, dtype=float) for frame in references])
-    totals = frames[:, ~np.isnan(frames).any(axis=0)].sum(axis=1)
-    if not (totals > 0).all():
-        raise RangeError("a reference without light")
-    return float(totals.max() / totals.min() - 1) if totals.size > 1 else np.nan

@@ -17,17 +17,18 @@ from spectralbench.ageing.two_stage import FEWEST
 from spectralbench.benches.bond_line import absorbances
 from spectralbench.benches.budget import Budget, in_precision
 from spectralbench.benches.folder import array_of, blamed, manifest_of, open_bench
-from spectralbench.benches.frames import Frames, best_estimates, drawn
+from spectralbench.benches.frames import Frames, Light, best_estimates, drawn, saturated
 from spectralbench.benches.memory import within_memory
 from spectralbench.benches.passing import passed
 from spectralbench.benches.placing import misplaced, placed
+from spectralbench.benches.quantities import KeyedError
 from spectralbench.benches.reconciling import reconciled
 from spectralbench.benches.schema import Manifest, Source
 from spectralbench.benches.signals import corrected_signals
 from spectralbench.benches.spots import spots
 from spectralbench.benches.stacking import estimate, stacked, window
 from spectralbench.benches.steps import Steps
-from spectralbench.benches.uncalibrated import Range, marked
+from spectralbench.benches.uncalibrated import SHORTER, Range, Reason, cautions_of, marked, range_of
 from spectralbench.corrections import (
     clear_signal,
     interpolate,
@@ -36,6 +37,7 @@ from spectralbench.corrections import (
     responsivity_from_lamp,
     signal_from_counts,
 )
+from spectralbench.corrections.pixel_faults import in_words
 from spectralbench.errors import RangeError
 from spectralbench.model import noted
 from spectralbench.readers.gaps import missing
@@ -207,6 +209,8 @@ def _count(items: Sequence[object], name: str) -> str:
 
 
 _log = logging.getLogger(__name__)
+_LAMP = "/standard_lamp/frame"
+_FEWEST_PIXELS = 3
 _UNCERTAINTY = "spectral_irradiance_standard_uncertainty"  # as the reader calls it
 
 
@@ -214,15 +218,13 @@ def _responsivity(
     tree: xr.DataTree, manifest: Manifest, frames: Frames, signals: dict[str, xr.DataArray], budget: Budget
 ) -> xr.DataArray:
     """Responsivity over the wavelengths that frame and certificate share, where it is valid."""
-    node, lamp = "/standard_lamp/frame", manifest.standard_lamp
+    node, lamp = _LAMP, manifest.standard_lamp
     frame = frames.lights[node]
     certificate = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance")
     grid, known = frame.counts.coords["wavelength"], certificate.coords["wavelength"]
-    with blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
-        usable = clear_signal(frame.counts, frame.scatter)
-    usable = usable & (grid >= known[0]) & (grid <= known[-1])
+    usable = _usable(tree, manifest, frame, known)
     with blamed(tree, "standard_lamp.certificate", "a certificate for where the lamp lights the detector"):
-        if usable.sum() < 3:
+        if usable.sum() < _FEWEST_PIXELS:
             raise RangeError(f"values for {float(known[0]):g}–{float(known[-1]):g} nm")
         shared = window(signals[node], grid[usable.values])
         both = cast(xr.DataTree, tree["/standard_lamp/certificate"]).to_dataset()
@@ -232,18 +234,38 @@ def _responsivity(
             distance=budget.scalar("lamp distance", "now", lamp.distance),
             certified_distance=budget.scalar("lamp distance", "certified", lamp.certified_distance),
         )
-    calibrated = _range(shared, known)
+    calibrated = _range(tree, manifest, shared, known)
     _require_data_sheet_wavelength(tree, manifest, grid, calibrated)
-    first, last, _ = calibrated
+    first, last, *_ = calibrated
     kept = f"kept {first:.1f}–{last:.1f} nm, where the lamp is certified and clear of its scatter"
     responsivity = responsivity_from_lamp(noted(shared, kept), expected).transpose(..., "wavelength")
     return in_precision(responsivity.drop_vars("integration_time"))
 
 
-def _range(calibrated: xr.DataArray, certified: xr.DataArray) -> Range:
+def _usable(tree: xr.DataTree, manifest: Manifest, frame: Light, known: xr.DataArray) -> xr.DataArray:
+    """Where the standard lamp is certified and stands clear; refused where it is saturated instead."""
+    grid, hit = frame.counts.coords["wavelength"], saturated(tree, manifest, _LAMP)
+    with blamed(tree, "standard_lamp.frame", "a frame in which the lamp lights the detector"):
+        try:
+            clear = clear_signal(frame.counts, frame.scatter)
+        except RangeError:
+            if not hit.any():
+                raise
+            clear = xr.zeros_like(hit)
+        usable: xr.DataArray = clear & (grid >= known[0]) & (grid <= known[-1])
+        if usable.sum() < _FEWEST_PIXELS and hit.any():
+            raise KeyedError(
+                f"{in_words(grid.values, hit.values)} of {manifest.standard_lamp.frame.file} saturated, and "
+                "no others that count",
+                "standard_lamp.frame",
+                f"a frame of the lamp below saturation: {SHORTER}",
+            )
+    return usable
+
+
+def _range(tree: xr.DataTree, manifest: Manifest, calibrated: xr.DataArray, known: xr.DataArray) -> Range:
     """What the standard lamp of a bench calibrates, and for what it is certified."""
-    first, last = (float(calibrated.coords["wavelength"][i]) for i in (0, -1))
-    return Range(first, last, (float(certified[0]), float(certified[-1])))
+    return range_of(calibrated, known, saturated(tree, manifest, _LAMP), manifest.standard_lamp.frame.file)
 
 
 def _require_data_sheet_wavelength(
@@ -256,11 +278,8 @@ def _require_data_sheet_wavelength(
     if not lamp.first <= asked.value <= lamp.last:
         certified = lamp.certified[0] <= asked.value <= lamp.certified[1]
         key = "standard_lamp.frame" if certified else "standard_lamp.certificate"
-        expected = (
-            "a lamp that calibrates it: more scans of it, longer ones, or one that gives more light there"
-        )
-        why = lamp.why_not(asked.value)
-        with blamed(tree, key, expected):
+        why, remedy = lamp.why_not(asked.value)
+        with blamed(tree, key, f"a lamp that calibrates it: {remedy}"):
             raise RangeError(f"{asked.value:g} nm, the data sheet's wavelength, without calibration: {why}")
 
 
@@ -278,7 +297,7 @@ def _sources(
     calibrations: dict[tuple[object, ...], tuple[xr.DataArray, xr.DataArray]] = {}  # by attenuator
     calibrated = responsivity.coords["wavelength"]
     certified = array_of(tree, "/standard_lamp/certificate", "spectral_irradiance").coords["wavelength"]
-    lamp, outside = _range(responsivity, certified), dict[str, str]()
+    lamp, outside = _range(tree, manifest, responsivity, certified), dict[str, Reason]()
     for number, source in enumerate(manifest.source, 1):
         node = f"/source/{source.name}/frame"
         same = (source.attenuator, *(line.name for line in budget.lines_on("attenuator", source.name)))
@@ -290,9 +309,9 @@ def _sources(
         spread = signal_from_counts(frames.lights[node].scatter.sel(wavelength=calibrated))
         scatters.append(irradiance_from_signal(spread, best))
         light = irradiance_from_signal(window(signals[node], calibrated), calibration)
-        light, words = marked(light, signals[node], frames.lights[node], lamp)
-        if words:
-            outside[source.name] = words
+        light, reason = marked(light, signals[node], frames.lights[node], lamp)
+        if reason is not None:
+            outside[source.name] = reason
         off = misplaced(source, source.distance, source.name, budget)
         spectra.append(budget.curve("spectral irradiance", source.name, light, scale=off))
     names = [source.name for source in manifest.source]
@@ -322,19 +341,11 @@ def _sources(
     kinds = [str(source.kind) for source in manifest.source]
     result = result.assign_coords(kind=("source", kinds), filter=("source", filters))
     if outside:
-        result["spectral_irradiance"].attrs["uncalibrated"] = json.dumps(outside, ensure_ascii=False)
-    if cautions := [*_uncalibrated(outside), *_bridged(tree, manifest, certified)]:
+        words = {name: reason.words for name, reason in outside.items()}
+        result["spectral_irradiance"].attrs["uncalibrated"] = json.dumps(words, ensure_ascii=False)
+    if cautions := [*frames.cautions, *cautions_of(outside), *_bridged(tree, manifest, certified)]:
         result.attrs["cautions"] = json.dumps(cautions, ensure_ascii=False)
     return result
-
-
-def _uncalibrated(outside: dict[str, str]) -> list[str]:
-    """What is to be said of light that the standard lamp does not calibrate."""
-    return [
-        f"{name}: {words}. What has to arrive is counted without it, and what may not be exceeded is not "
-        "known: take more scans of the lamp, longer ones, or one that gives more light there"
-        for name, words in outside.items()
-    ]
 
 
 def _bridged(tree: xr.DataTree, manifest: Manifest, certified: xr.DataArray) -> list[str]:

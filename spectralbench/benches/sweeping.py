@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from os import PathLike
 
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.adjusting import by_distance, by_hours, fixed_hours, fixed_thickness, reach
+from spectralbench.benches.adjusting import (
+    beyond_hours,
+    by_distance,
+    by_hours,
+    fixed_hours,
+    fixed_thickness,
+    last_hour,
+    reach,
+)
 from spectralbench.benches.at_bond import light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.passing import FLOOR, bonded
@@ -16,12 +24,13 @@ from spectralbench.benches.placing import stands_at
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest
 from spectralbench.comparison import exposure_times
-from spectralbench.errors import RangeError
+from spectralbench.errors import RangeError, quote
 from spectralbench.units import measured
 
 Steps = Sequence[float | str] | None
 
 _UNITS = {"thickness": "mm", "distance": "mm", "hours": "h", "time": "s"}
+_APART = 1.25  # times, from which two bounds of the light are no figure
 _SAID = {
     "thickness": "thickness of the last part",
     "distance": "distance from the source",
@@ -51,12 +60,13 @@ def sweep(
         From the source to the part [mm]; a source without a measured beam, and one whose beam was
         not measured there, is not known.
     hours : sequence of float or str, optional
-        Hours of use [h]; a source without a log or a stated output is not known.
+        Hours of use [h]; a source without a log or a stated output is not known, nor is one beyond its
+        end of life or 6 times the last hour of its log (`spectralbench.ageing.FARTHEST`).
     time : sequence of float or str, optional
         Exposure [s].
     floor : float or str
         What the bench reads as transmittance where nothing passes [1]; below it no other thickness
-        is predicted, and the light there does not count, so that figures are rather too small.
+        is predicted; the light there does not count, and a source for which it may matter is not known.
 
     Returns
     -------
@@ -66,16 +76,16 @@ def sweep(
         also ``radiant_exposure`` (..., time) [J m-2] in the band and ``enough`` (..., time), whether the
         exposure reaches what is required: with draws, the share of them [1]. A figure of which the bench
         requires something keeps that as ``attrs["limit"]``, in its own unit. ``attrs["comment"]`` of the
-        whole says where no other thickness could be predicted, and that a spot scanned at one distance
-        counts at all; the provenance is that of the bench.
+        whole says where no other thickness could be predicted, of which sources hours say nothing and why,
+        and that a spot scanned at one distance counts at all; the provenance is that of the bench.
 
     Raises
     ------
     BenchError
         If the bench cannot be opened or reduced.
     RangeError
-        If nothing is to be swept, a step is not above 0 (hours may be 0), or a thickness is asked of
-        a part whose refractive index is not stated.
+        If nothing is to be swept, steps are named for one source or part, a step is not above 0 (hours may
+        be 0), or a thickness is asked of a part whose refractive index is not stated.
     UnitsError
         If a step has a unit of another kind.
 
@@ -113,8 +123,10 @@ def sweep(
     factor: xr.DataArray | float = 1.0
     if "distance" in steps:
         factor = factor * _by_distance(manifest, steps["distance"])
+    comments = [light.attrs["comment"]] if light.attrs.get("comment") else []
     if "hours" in steps:
-        factor = factor * _by_hours(tree, manifest, steps["hours"])
+        share, reasons = _by_hours(tree, manifest, steps["hours"])
+        factor, comments = factor * share, comments + reasons
     needed = requirement_of(manifest)
     in_band, photons = light["band_irradiance"] * factor, light["absorbed_photons"] * factor
     found = {"band_irradiance": (in_band, "W m-2", "irradiance in the required band at the bond line")}
@@ -140,7 +152,6 @@ def sweep(
     for name, limit in limits.items():
         if limit is not None:
             arrays[name].attrs["limit"] = limit
-    comments = [light.attrs["comment"]] if light.attrs.get("comment") else []
     if "distance" in steps and any(source.profile is not None for source in manifest.source):
         comments.append("the spot of each source is taken at every distance as it was scanned at one")
     kept = {name: tree.attrs[name] for name in ("title", "manifest", "provenance")}
@@ -150,6 +161,12 @@ def sweep(
 def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:
     """Steps of one dimension, in its unit."""
     units = _UNITS[name]
+    if isinstance(given, Mapping):
+        of = "the last part" if name == "thickness" else "all sources, of which .sel(source=…) gives one"
+        raise RangeError(
+            f"the {_SAID[name]} is one list of steps for {of}, such as {name}=[…]; values by name, as in "
+            f"{quote(given)}, are what adjust takes"
+        )
     values = [measured(step, units).value for step in ([given] if isinstance(given, str) else given)]
     if not values:
         raise RangeError(f"the {_SAID[name]} has one step or more, not none")
@@ -175,13 +192,32 @@ def _light(tree: xr.DataTree, manifest: Manifest, thickness: xr.DataArray | None
     each: list[xr.Dataset] = []
     comments: dict[str, None] = {}
     for wanted in thickness.values:
-        passed, cautions = bonded(last, manifest, len(others), float(wanted), floor)
+
+        def light(most: float, wanted: float = float(wanted)) -> tuple[xr.Dataset, list[str]]:
+            passed, cautions = bonded(last, manifest, len(others), wanted, floor, most)
+            return light_at_bond(tree, manifest, xr.concat([*others, passed], "part")), cautions
+
+        found, cautions = light(0.0)
+        if cautions:
+            found, unsure = _told_apart(found, light(1.0)[0])
+            cautions += [f"not known with {wanted:g} mm: {'; '.join(unsure)}"] if unsure else []
         comments |= dict.fromkeys(cautions)
-        each.append(light_at_bond(tree, manifest, xr.concat([*others, passed], "part")))
+        each.append(found)
     changing = [one[["band_irradiance", "absorbed_photons"]] for one in each]
     result = xr.concat(changing, thickness.coords["thickness"], coords="minimal", compat="override")
     result.attrs["comment"] = "; ".join(comments)
     return result.assign({name: each[0][name] for name in ("required_photons", "reciprocity")})
+
+
+def _told_apart(least: xr.Dataset, most: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
+    """Light between two bounds; a figure is not known where they lie apart, and its sources are named."""
+    known, unsure = {}, xr.zeros_like(least["source"], bool)
+    for name in ("band_irradiance", "absorbed_photons"):
+        apart = most[name] > _APART * least[name]
+        apart = apart.mean("draw") > 0.5 if "draw" in apart.dims else apart
+        known[name] = least[name].where(~apart)
+        unsure = unsure | apart
+    return least.assign(known), [str(name) for name in unsure["source"].values[unsure.values]]
 
 
 def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:
@@ -198,15 +234,18 @@ def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:
     return xr.concat(shares, _named(manifest))
 
 
-def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> xr.DataArray:
-    """What hours of use leave of the light that each source has today."""
-    shares = [
-        xr.full_like(hours, np.nan).drop_attrs(deep=False)
-        if fixed_hours(tree, source)
-        else by_hours(tree, source, hours)
-        for source in manifest.source
-    ]
-    return xr.concat(xr.broadcast(*shares), _named(manifest))
+def _by_hours(tree: xr.DataTree, manifest: Manifest, hours: xr.DataArray) -> tuple[xr.DataArray, list[str]]:
+    """What hours of use leave of the light that each source has today, and why nothing is said of some."""
+    shares, reasons = [], []
+    for source in manifest.source:
+        if reason := fixed_hours(tree, source):
+            shares.append(xr.full_like(hours, np.nan).drop_attrs(deep=False))
+        else:
+            told = hours <= last_hour(tree, source)
+            shares.append(by_hours(tree, source, hours).where(told))
+            reason = beyond_hours(tree, source, float(hours.max()))
+        reasons += [reason] if reason else []
+    return xr.concat(xr.broadcast(*shares), _named(manifest)), reasons
 
 
 def _named(manifest: Manifest) -> xr.DataArray:

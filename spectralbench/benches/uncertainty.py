@@ -36,7 +36,9 @@ OF_THEMSELVES = {
     "layer": "± of the layer in which each absorber was measured",
     "thickness": "± of the thickness of each part that was measured",
     "working thickness": "± of the thickness of each part in use",
+    "below the floor": "what passes in another thickness where the measured one passed next to nothing",
     "reciprocity": "± of the adhesive's reciprocity exponent",
+    "reference drift": "where the lamp of a part stood between two references",
     "refractive index": "± of the indices of part and adhesive",
     "end of life": "fit of the log, or ± of the stated output",
 }

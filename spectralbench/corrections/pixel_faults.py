@@ -10,6 +10,7 @@ from spectralbench.corrections.noise import NoiseModel
 Vector = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+_BESIDE = 3  # neighbours from which a flat top is no single pixel
 _FEWEST = 4  # scans from which a pixel that never changes is evident
 _BY_CHANCE = 0.01  # pixels of a frame that may look stuck by chance
 _CLEAR = 10.0  # times the noise by which the neighbours of a dead pixel are lit
@@ -50,6 +51,46 @@ def stuck(scans: Vector, model: NoiseModel | None) -> Mask:
     deviation = np.sqrt(model.variance(scans.mean(axis=0)))
     alike = np.minimum(1 / (deviation * np.sqrt(2 * np.pi)), 1) ** (count - 1)
     return np.asarray((scans.max(axis=0) == scans.min(axis=0)) & (pixels * alike < _BY_CHANCE))
+
+
+def clipped(scans: Vector, model: NoiseModel | None) -> Mask:
+    """Find neighbouring pixels that all stand at the highest count in every scan.
+
+    Parameters
+    ----------
+    scans : numpy.ndarray (spectrum, wavelength)
+        Raw counts [1]; NaN where not valid.
+    model : NoiseModel or None
+        The noise of the detector; without it, nothing is evident.
+
+    Returns
+    -------
+    numpy.ndarray (wavelength,)
+        Whether a pixel is clipped.
+
+    Notes
+    -----
+    The rule of `stuck`, over all scans of three neighbours or more: at the top of a light that moves, not
+    one in a hundred frames would show so many alike by chance.
+
+    Examples
+    --------
+    >>> scans = np.minimum([[40.0, 70.0, 80.0, 65.0], [44.0, 61.0, 90.0, 64.0]], 60.0)
+    >>> clipped(scans, NoiseModel(400.0, 0.0)).tolist()
+    [False, True, True, True]
+    """
+    found = np.zeros(scans.shape[1], dtype=bool)
+    if model is None or not np.isfinite(scans).any():
+        return found
+    top = np.nanmax(scans)
+    at_top = (scans == top).all(axis=0)
+    alike = min(1 / float(np.sqrt(model.variance(np.array(top)) * 2 * np.pi)), 1.0)
+    edges = np.flatnonzero(np.diff(at_top, prepend=False, append=False)).reshape(-1, 2)
+    for first, stop in edges:
+        by_chance = scans.shape[1] * alike ** ((stop - first) * scans.shape[0] - 1)
+        if stop - first >= _BESIDE and by_chance < _BY_CHANCE:
+            found[first:stop] = True
+    return found
 
 
 def dead(light: Vector, noise: Vector) -> Mask:

@@ -12,8 +12,8 @@ import xarray as xr
 
 from spectralbench.benches.folder import Role, array_of, manifest_of, open_bench, roles_of
 from spectralbench.benches.frames import counts_of, noise_model
-from spectralbench.benches.passing import drift
 from spectralbench.benches.reducing import is_reduced
+from spectralbench.benches.referencing import drift
 from spectralbench.benches.schema import Manifest
 from spectralbench.corrections import (
     NoiseModel,

@@ -15,7 +15,7 @@ from spectralbench.benches import reduce_bench
 from spectralbench.benches.adjusting import with_adjustments
 from spectralbench.benches.at_bond import requirement_of
 from spectralbench.benches.folder import manifest_of, open_bench
-from spectralbench.benches.passing import FLOOR
+from spectralbench.benches.passing import FLOOR, unknown
 from spectralbench.benches.reducing import is_reduced
 from spectralbench.draws import summarize
 from spectralbench.errors import RangeError
@@ -87,11 +87,11 @@ class OfBench:
             Where nothing follows, and why.
         """
         changes = {"thickness": dict(thickness)} if thickness else {}
-        parts = with_adjustments(self._tree, changes)["parts"].to_dataset()
+        tree = with_adjustments(self._tree, changes)
+        parts = tree["parts"].to_dataset()
         dry = parts["transmittance"]
-        nothing = (dry == 0) & (self._measured != 0)  # what is not valid counts as passing nothing
-        if "draw" in nothing.dims:
-            nothing = nothing.all("draw")
+        each = [unknown(self._measured.sel(part=part.name), part) for part in manifest_of(tree).part]
+        nothing = xr.concat(each, "part", coords="minimal", compat="override")  # a gap, whatever it counts as
         found = {"measured": self._measured, "dry": dry.where(~nothing)}
         if self.wetted:
             found["bonded"] = parts["bonded_transmittance"].where(~nothing)

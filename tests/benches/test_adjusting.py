@@ -70,6 +70,28 @@ def test_hours_go_along_the_course_of_a_source(tree, result):
     assert end == pytest.approx(result.end_of_life_irradiance.sel(source="LED 405").item(), rel=1e-9)
 
 
+def test_a_log_carries_six_times_as_far_and_no_farther(bench):
+    """`spectralbench.ageing.FARTHEST`: 900 h are logged, and 5,400 h can be told."""
+    bench.manifest('[[ageing]]\nsource = "arc"', '[[ageing]]\nsource = "LED 385"')
+    tree = sb.reduce_bench(bench.folder)
+    far = sb.compare(sb.adjust(tree, hours={"LED 385": "5400 h"})).band_irradiance
+    assert far.sel(source="LED 385") < sb.compare(tree).band_irradiance.sel(source="LED 385")
+    said = "the log of LED 385 ends at 900 h: up to 5400 h of use can be told, not 5401 h, for beyond 6 times"
+    with pytest.raises(RangeError, match=said):
+        sb.adjust(tree, hours={"LED 385": "5401 h"})
+
+
+def test_hours_that_a_bench_has_already_can_be_set_back(bench):
+    """A source past its end is what somebody measured."""
+    bench("bench.toml", r'^(hours = "500 h"\nend_of_life = )"20000 h"', r'\1"400 h"')
+    tree = sb.reduce_bench(bench.folder)
+    new = sb.adjust(tree, hours={"LED 405": 300})
+    back = sb.compare(sb.adjust(new, hours={"LED 405": 500}))
+    assert np.allclose(back.band_irradiance, sb.compare(tree).band_irradiance, rtol=1e-12, equal_nan=True)
+    with pytest.raises(RangeError, match="replaced after 400 h"):
+        sb.adjust(tree, hours={"LED 405": 501})
+
+
 def test_half_the_level_is_half_the_light_and_half_the_power_of_an_led(tree, result):
     half = sb.compare(sb.adjust(tree, level="50 %"))
     for name in ("band_irradiance", "irradiance_at_part", "absorbed_photons", "unused_irradiance"):
@@ -171,7 +193,14 @@ def test_heads_together_go_with_the_level_of_each(bench):
         ({"level": 0}, "the level of arc lies above 0 and at 100 % or below, not at 0 %"),
         ({"hours": {"arc": -1}}, "the hours of arc are 0 h or more, not -1 h"),
         ({"time": "-1 s"}, "the time is 0 s or more, not -1 s"),
-        ({"hours": {"LED 385": 1}}, "no other hours of LED 385 follow: not stated: its output over them"),
+        (
+            {"hours": {"LED 405": "60000 h"}},
+            r"LED 405 is replaced after 20000 h \(end_of_life\): up to 20000 h of use can be told, not 60000",
+        ),
+        (
+            {"hours": {"LED 385": 1}},
+            "no other hours of LED 385 follow: not stated: its output over these hours",
+        ),
         ({"level": 40}, 'not at 4000 %; a plain number is a share, such as 0.4 for "40 %"'),
         ({"level": ["40 %"]}, r"the level of arc is a number or a text with a unit, not \['40 %'\]"),
         ({"hours": {"arc": True}}, "the hours of arc is a number or a text with a unit, not True"),

@@ -39,6 +39,17 @@ def test_an_output_that_halves_crosses_by_its_logarithm(tree):
     assert not one.rising
 
 
+def test_hours_are_followed_as_far_as_the_log_carries(bench):
+    """900 h are logged, and 5,400 h can be told; another LED goes on to the end of its life."""
+    bench.manifest('[[ageing]]\nsource = "arc"', '[[ageing]]\nsource = "LED 385"')
+    tree = sb.reduce_bench(bench.folder)
+    assert span_of(tree, "hours", "LED 385") == (0.0, 5400.0)
+    steps = steps_of(tree, "hours")
+    assert {5400.0, 20000.0} <= set(steps)
+    found = follow(tree, "irradiance", "hours", steps).value.sel(source="LED 385")
+    assert found.notnull().values.tolist() == [step <= 5400 for step in found.step.values]
+
+
 def test_a_thickness_crosses_where_the_comparison_says_it_does(tree):
     steps = steps_of(tree, "thickness", "cover")
     (one,) = crossings(follow(tree, "irradiance", "thickness", steps, "cover"))

@@ -85,9 +85,11 @@ def signals(sample=MEASURED, straight=None):
 
 def found(stated, given=None, draws=0):
     budget = Budget(stated, draws, seed=1)
-    tree = xr.DataTree()
+    given = signals() if given is None else given
+    nodes = {node: xr.Dataset({"counts": 0 * signal}) for node, signal in given.items()}  # none saturated
+    tree = xr.DataTree.from_dict(nodes)
     tree.attrs = WHERE
-    return passed(tree, stated, signals() if given is None else given, GRID, budget)
+    return passed(tree, stated, given, GRID, budget)
 
 
 def cautions(result):
@@ -133,6 +135,26 @@ def test_below_the_floor_nothing_is_predicted_and_nothing_passes(text):
     assert said.startswith("cover")
     assert "not valid at 360 nm: " in said
     assert said.endswith("what is not valid counts as passing nothing")
+
+
+def test_below_the_floor_the_draws_hold_whatever_may_pass_in_another_thickness(text):
+    """A part of 2 mm that passes 0.16 % (read as 0 or 0.3 %) passes 3.8 % with 1 mm, by Lambert's law.
+
+    Taken as none, without any doubt, it had made a source fail that does the job.
+    """
+    true = slab(0.00176 ** (1 / 2), AIR, AIR)
+    assert true == pytest.approx(0.038, abs=1e-3)
+    lines = manifest(text, 'working_thickness = "1 mm"')
+    for read in (0.0, 0.003):
+        result = found(lines, signals(np.where(GRID < 370, read, MEASURED)), draws=1000)
+        light = result.transmittance.sel(part="cover", wavelength=360.0)
+        low, high = np.quantile(light, [0.025, 0.975])
+        highest = slab((0.005 / (1 - AIR) ** 2) ** 0.5, AIR, AIR)  # of a part just at the floor
+        assert low < true < high
+        assert float(light.max()) == pytest.approx(highest, rel=0.01)
+        assert result.transmittance.sel(wavelength=380.0).std("draw").item() < 0.3 * float(light.std())
+        (said,) = cautions(result)
+        assert said.endswith(f"what is not valid counts as passing between nothing and {100 * highest:.2g} %")
 
 
 @pytest.mark.parametrize(("floor", "kept"), [("0.1 %", [True] * 4), ("50 %", [False, False, True, True])])

@@ -56,6 +56,28 @@ def test_hours_go_along_the_course_of_a_source(tree, result):
     assert np.isnan(cube.band_irradiance.sel(source="LED 385")).all()  # neither a log nor a stated output
 
 
+def test_nothing_is_said_of_hours_that_nobody_answers_for(tree):
+    """LED 405 is replaced after 20,000 h; of LED 385 nothing is known."""
+    cube = sb.sweep(tree, hours=["3000 h", "20000 h", "20001 h"], time=["5 s"])
+    known = cube.band_irradiance.notnull()
+    assert known.sel(source="LED 405").values.tolist() == [True, True, False]
+    assert not known.sel(source="LED 385").any()
+    assert cube.exposure_time.notnull().equals(known)
+    assert cube.enough.isel(time=0, drop=True).notnull().equals(known)
+    said = cube.attrs["comment"]
+    assert "LED 405 is replaced after 20000 h (end_of_life): up to 20000 h of use can be told" in said
+    assert "arc is replaced after 3000 h" in said
+    assert "no other hours of LED 385 follow: not stated" in said
+    assert "replaced" not in sb.sweep(tree, hours=["3000 h"]).attrs["comment"]
+
+
+def test_a_log_carries_six_times_as_far_in_a_sweep(bench):
+    """900 h are logged, and 5,400 h can be told, though the LED is replaced after 20,000 h."""
+    bench.manifest('[[ageing]]\nsource = "arc"', '[[ageing]]\nsource = "LED 385"')
+    cube = sb.sweep(bench.folder, hours=["5400 h", "5401 h"]).band_irradiance.sel(source="LED 385")
+    assert cube.notnull().values.tolist() == [True, False]
+
+
 def test_a_thickness_follows_lambert_on_the_inside(tree):
     """Twice the thickness squares the internal transmittance; 0.9 % of a thin part, by optics alone."""
     cube = sb.sweep(tree, thickness=["1 mm", "4 mm"])
@@ -69,6 +91,18 @@ def test_a_thickness_follows_lambert_on_the_inside(tree):
         assert found == pytest.approx(expected, rel=1e-9)
     assert "counts as passing nothing" in cube.attrs["comment"]
     assert "cover in another thickness: not valid at" in cube.attrs["comment"]
+
+
+def test_a_source_is_not_known_where_it_matters_what_passes_below_the_floor(tree):
+    """Below 20 % nothing is predicted: LED 405 is passed by 80 %, LED 365 by 1.5 %."""
+    cube = sb.sweep(tree, thickness=["1 mm"], time=["60 s"], floor=0.2)
+    lost = cube.sel(source="LED 365")
+    assert lost.band_irradiance.isnull().all()
+    assert lost.enough.isnull().all()
+    assert cube.sel(source="LED 405").band_irradiance.notnull().all()
+    (said,) = [one for one in cube.attrs["comment"].split("; not known") if one.startswith(" with 1 mm: ")]
+    assert "LED 365" in said
+    assert "LED 405" not in said
 
 
 def test_an_exposure_is_enough_or_not(tree):
@@ -100,6 +134,11 @@ def test_draws_go_through(three):
         ),
         ({"hours": [-1]}, "the hours of use is 0 h or more"),
         ({"distance": []}, "the distance from the source has one step or more, not none"),
+        (
+            {"hours": {"LED 405": ["1000 h"]}},
+            r"the hours of use is one list of steps for all sources, .* such as hours=\[…\]; values by name",
+        ),
+        ({"thickness": {"cover": ["1 mm"]}}, "the thickness of the last part is one list .* the last part"),
     ],
 )
 def test_what_cannot_be_swept(tree, steps, said):

@@ -72,9 +72,9 @@ def test_the_end_beyond_which_there_is_light_is_not_valid(lamp, lit, ends, words
     frame = light(line(lit, 1_000.0) + line(395 if lamp.first == 300 else 405, 9_000.0, 0.5))
     signal = sb.signal_from_counts(frame.counts)
     whole = signal.sel(wavelength=slice(lamp.first, lamp.last))
-    found, said = marked(whole, signal, frame, lamp)
+    found, reason = marked(whole, signal, frame, lamp)
     assert found.wavelength[found.isnull().values].values.tolist() == ends
-    assert re.match(words, said)
+    assert re.match(words, reason.words)
     assert f"marked {ends[0]:.1f} nm as not valid" in found.attrs["history"]
     xr.testing.assert_equal(found.dropna("wavelength"), whole.where(found.notnull()).dropna("wavelength"))
 
@@ -208,13 +208,19 @@ def test_it_is_not_valid_in_any_draw(three):
 
 
 @pytest.mark.parametrize(
-    ("certified", "key", "why"),
+    ("certified", "key", "why", "remedy"),
     [
-        (250.0, "standard_lamp.frame", "the standard lamp is clear of its scatter only at 40"),
-        (380.0, "standard_lamp.certificate", "the standard lamp is certified only for 380–760 nm"),
+        (
+            *(250.0, "standard_lamp.frame", "the standard lamp is clear of its scatter only at 40"),
+            "take more scans of the lamp",
+        ),
+        (
+            *(380.0, "standard_lamp.certificate", "the standard lamp is certified only for 380–760 nm"),
+            "take a lamp that is certified there",
+        ),
     ],
 )
-def test_a_data_sheet_wavelength_that_is_not_calibrated_blames_the_lamp(three, certified, key, why):
+def test_a_data_sheet_wavelength_that_is_not_calibrated_blames_the_lamp(three, certified, key, why, remedy):
     tree = weak(three, 400.0, sheet="365 nm")
     data = tree["standard_lamp/certificate"].to_dataset()
     tree["standard_lamp/certificate"] = xr.DataTree(data.sel(wavelength=slice(certified, None)))
@@ -223,7 +229,67 @@ def test_a_data_sheet_wavelength_that_is_not_calibrated_blames_the_lamp(three, c
     (fault,) = caught.value.faults
     assert fault.key == key
     assert fault.found.startswith(f"365 nm, the data sheet's wavelength, without calibration: {why}")
-    assert fault.expected.startswith("a lamp that calibrates it: more scans of it")
+    assert fault.expected.startswith(f"a lamp that calibrates it: {remedy}")
+
+
+def too_long(folder, saturated, sheet=None):
+    """A bench whose standard lamp stands at full scale at some wavelengths."""
+    opened = sb.open_bench(folder)
+    tree = opened.copy()
+    data = opened["standard_lamp/frame"].to_dataset()
+    counts = data["counts"].where(~saturated(data.wavelength), 65535.0)
+    tree["standard_lamp/frame"] = xr.DataTree(data.assign(counts=counts))
+    tree.attrs = dict(opened.attrs)
+    if sheet is not None:
+        tree.attrs["manifest"] = tree.attrs["manifest"].replace(
+            'data_sheet_wavelength = "365 nm"', f'data_sheet_wavelength = "{sheet}"'
+        )
+    return tree
+
+
+def test_a_saturated_lamp_is_not_called_a_weak_one(three):
+    """The remedy is the opposite: a shorter exposure, not a longer one."""
+    sources = sb.reduce_bench(too_long(three, lambda at: at > 400))["sources"].to_dataset()
+    outside = json.loads(sources["spectral_irradiance"].attrs["uncalibrated"])
+    assert list(outside) == ["arc", "LED 385", "LED 405"]
+    for words, caution in zip(outside.values(), json.loads(sources.attrs["cautions"]), strict=True):
+        assert "the frame of the standard lamp is saturated: " in words
+        assert "of raw/standard_lamp.csv" in words
+        assert "clear of its scatter" not in words
+        assert caution.endswith("is not known: take a shorter exposure of the lamp")
+        assert "longer" not in caution
+
+
+def test_a_weak_end_and_a_saturated_one_are_told_apart(three):
+    """Weak below 330 nm, saturated above 400 nm: what lies below keeps the remedy for a weak lamp."""
+    tree = weak(three, 330.0, sheet="365 nm")
+    data = tree["standard_lamp/frame"].to_dataset()
+    counts = data["counts"].where(data.wavelength <= 400, 65535.0)
+    tree["standard_lamp/frame"] = xr.DataTree(data.assign(counts=counts))
+    cautions = json.loads(sb.reduce_bench(tree)["sources"].attrs["cautions"])
+    arc = next(text for text in cautions if text.startswith("arc: "))
+    assert "clear of its scatter only at" in arc
+    assert "saturated: " in arc
+    assert "more scans of the lamp" in arc
+    assert arc.endswith("take a shorter exposure of the lamp")
+    led = next(text for text in cautions if text.startswith("LED 405: "))
+    assert "more scans" not in led
+
+
+@pytest.mark.parametrize(
+    ("saturated", "sheet", "found"),
+    [
+        (lambda at: at > 0, None, r"128 pixels at .* of raw/standard_lamp.csv saturated, and no others"),
+        (lambda at: at > 400, "405 nm", "405 nm, the data sheet's wavelength.*lamp is saturated: "),
+    ],
+)
+def test_a_saturated_lamp_that_leaves_too_little_is_refused(three, saturated, sheet, found):
+    with pytest.raises(BenchError) as caught:
+        sb.reduce_bench(too_long(three, saturated, sheet))
+    (fault,) = caught.value.faults
+    assert fault.key == "standard_lamp.frame"
+    assert re.match(found, fault.found)
+    assert fault.expected.endswith("take a shorter exposure of the lamp")
 
 
 def test_gaps_in_the_certificate_and_in_an_attenuator_are_said(bench):

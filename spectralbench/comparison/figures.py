@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from spectralbench import cure, optics, reduction
+from spectralbench.comparison.fading import Vector, grouped_irradiance, optical_depth
 from spectralbench.comparison.figure_names import FIGURES
 from spectralbench.comparison.requirement import Requirement
 from spectralbench.constants import MICROMOLES_PER_JOULE_NANOMETRE
@@ -85,7 +86,9 @@ def figures_at_bond_line(
     xarray.Dataset
         Figures (source, ...), named as in `FIGURES`, with units; NaN where not known.
         ``photons_by_initiator`` (source, initiator, ...) says which initiator takes them,
-        ``irradiance_after_parts`` (source, part, ...) [W m-2] how the light fades on its way, and
+        ``irradiance_after_parts`` (source, part, ...) [W m-2] how the light fades on its way,
+        ``grouped_irradiance`` (source, layer, face, group, ...) [W m-2] the same in groups of wavelengths
+        that fade alike in parts and bond line, for `heating`, and
         ``invalid`` (source) says which wavelengths hold pixels that are not valid.
 
     Raises
@@ -116,8 +119,9 @@ def figures_at_bond_line(
     initiators = absorbance.sum("initiator", skipna=False)
     film = initiators if background is None else initiators + background
     each = [absorbance.isel(initiator=i, drop=True) for i in range(absorbance.sizes["initiator"])]
+    layers, passing = dry if bonded is None else _layers(bonded), 1 - cure.absorbed_share(film)
     path = _Path(
-        dry if bonded is None else _layers(bonded),
+        layers,
         dry,
         None if regular is None else _layers(regular),
         film,
@@ -125,11 +129,14 @@ def figures_at_bond_line(
         [cure.absorbed_share(film, one) for one in each],
         None if background is None else cure.absorbed_share(film, background),
         None if thickness is None else xr.DataArray(thickness),
+        passing,
+        [optical_depth(layer) for layer in (*layers, passing)],
     )
     light = _walked_in_turns(spectrum, path, requirement)
     outside = spectrum.attrs.get("uncalibrated")
     if outside:  # what has to arrive is at least what arrives within the calibrated range
         least = _walked_in_turns(_within_calibration(spectrum, json.loads(outside)), path, requirement)
+        bounds = _known_by_bound(light, least)
         light = light.assign({name: least[name] for name in _HAS_TO_ARRIVE & set(map(str, light))})
     if least_lit is not None:
         here = least_lit.drop_attrs(deep=False).fillna(1.0)
@@ -167,16 +174,29 @@ def figures_at_bond_line(
         result[name].attrs = FIGURES[name]._asdict() | comment
     result["photons_by_initiator"] = light["photons"].assign_coords(absorbance.coords["initiator"].coords)
     result["irradiance_after_parts"] = light["after"].assign_attrs(units="W m-2")
+    result["grouped_irradiance"] = light["grouped"]
     result["required_photons"] = required
     if "photons_at_back" in result:
         result["required_at_back"] = _taken_by_oxygen(requirement, path)
     result["reciprocity"] = xr.DataArray(exponent)
     result["invalid"] = _invalid(spectrum)
     if outside:
-        result["invalid"].attrs["uncalibrated"] = outside
+        result["invalid"].attrs |= {"uncalibrated": outside, "at_least": bounds}
     return result
 
 
+def _known_by_bound(light: xr.Dataset, least: xr.Dataset) -> str:
+    """Which figures of which sources may be more than is known, as lists by source in JSON."""
+    found: dict[str, list[str]] = {}
+    for name, figure in _BOUNDS.items():
+        if name in light:
+            bound = light[name].isnull() & least[name].notnull()
+            for source in bound["source"].values[bound.any(set(bound.dims) - {"source"}).values]:
+                found.setdefault(str(source), []).append(figure)
+    return json.dumps(found, ensure_ascii=False)
+
+
+_BOUNDS = {"in_band": "band_irradiance", "photons": "absorbed_photons", "at_back": "photons_at_back"}
 _HAS_TO_ARRIVE = {"in_band", "in_air", "straight", "photons", "at_back"}
 """What counts at the least lit place of the bond."""
 
@@ -199,6 +219,8 @@ class _Path(NamedTuple):
     shares: list[xr.DataArray]  # of the light that each of them takes
     lost: xr.DataArray | None  # share that resin and pigment take
     thickness: xr.DataArray | None  # of the bond line [m]
+    passing: xr.DataArray  # transmittance of the bond line
+    depths: list[Vector]  # optical depth of each part and of the bond line
 
 
 def exposure_times(
@@ -279,10 +301,10 @@ def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr
     def absorbed(share: xr.DataArray) -> xr.DataArray:
         return optics.taken(at_bond, share).assign_attrs(units="W m-2 nm-1")
 
-    at_bond, after = spectrum, []
+    light = [spectrum]
     for layer in path.layers:
-        at_bond = optics.through(at_bond, layer)
-        after.append(whole(at_bond))
+        light.append(optics.through(light[-1], layer))
+    at_bond, after = light[-1], [whole(one) for one in light[1:]]
     used = [absorbed(share) for share in path.shares]
     found = {
         "peak": reduction.peak_wavelength(spectrum),
@@ -293,6 +315,7 @@ def _walked(spectrum: xr.DataArray, path: _Path, requirement: Requirement) -> xr
         "in_air": in_band,
         "photons": xr.concat([reduction.photon_irradiance(a, first, last) for a in used], "initiator"),
         "used": sum(whole(a) for a in used),
+        "grouped": grouped_irradiance([*light, at_bond * path.passing.astype(at_bond.dtype)], path.depths),
     }
     if path.dry is not path.layers:
         found["in_air"] = reduction.band_irradiance(optics.through(spectrum, *path.dry), low, high)

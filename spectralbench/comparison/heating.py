@@ -17,10 +17,9 @@ Vector = NDArray[np.float64]
 _MOMENTS = 16  # of the exposures of all draws; between them the rise goes straight over log time
 OF_LIGHT = (
     *("irradiance_at_part", "irradiance_after_parts", "irradiance_at_bond"),
-    *("unused_irradiance", "lost_irradiance"),
+    *("unused_irradiance", "lost_irradiance", "grouped_irradiance"),
 )
 """Figures that warm, and go with the light."""
-_LEAST = 1e-6  # of the light that arrives: what leaves a part that passes nothing
 
 
 @dataclass(frozen=True)
@@ -60,9 +59,10 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
     Parameters
     ----------
     figures : xarray.Dataset
-        By ``source``, from `figures_at_bond_line`, perhaps with draws; of a stack of several parts
-        with ``irradiance_after_parts``; of a part that travels with ``lit_time`` [s], which then is
-        the exposure.
+        By ``source``, from `figures_at_bond_line`, perhaps with draws; of a part that travels with
+        ``lit_time`` [s], which then is the exposure. Where there are only totals and no
+        ``grouped_irradiance``, all light fades alike in a part and warms the bond line evenly: right for
+        one wavelength, and too cool where a part stops some wavelengths much sooner than others.
     stack : Stack
         What the light warms.
 
@@ -74,11 +74,16 @@ def heating(figures: xr.Dataset, stack: Stack) -> xr.Dataset:
 
     Notes
     -----
-    Conduction through layers in perfect contact (`spectralbench.heat.thermal_response`), in one
-    direction: a spot smaller than the stack is thick stays cooler. All light that stays in a part,
-    all that the bond line absorbs, whether an initiator uses it or not, and all that passes it
-    becomes heat where it stays; light is reflected by the first surface only. All this is never
-    too cool. Each exposure is that of the same draw, so that more light for a shorter time cancels.
+    Conduction through layers in perfect contact (`spectralbench.heat.thermal_response`). Every
+    wavelength fades by its own exponential on its way through parts and bond line, so that what a part
+    stops warms its front; those that fade alike are taken together. Each exposure is that of the same
+    draw, so that more light for a shorter time cancels.
+
+    On the warm side: heat goes in one direction, and a spot smaller than the stack is thick stays
+    cooler; all light that stays is heat, whether an initiator uses it or not; light is reflected by the
+    first surface only. On the cool side: light outside the spectra, such as the infrared of an arc, is
+    not there; light that a bench reads behind a part that passes none makes the part look clearer than
+    it is; a gap of air keeps heat in; a reaction that is over early is warmer on its way.
 
     Examples
     --------
@@ -110,67 +115,80 @@ def _of_one(figures: xr.Dataset, stack: Stack) -> tuple[xr.DataArray, str]:
     if "lit_time" in figures:
         exposure = figures["lit_time"] + xr.zeros_like(exposure)
     times = np.atleast_1d(np.asarray(exposure.values, dtype=float))
-    arriving, bond, unused = (
-        np.broadcast_to(np.asarray(figures[name].values, dtype=float), times.shape)
-        for name in ("irradiance_at_part", "irradiance_at_bond", "unused_irradiance")
-    )
-    lost = np.zeros(times.shape)
-    if "lost_irradiance" in figures:
-        lost = lost + figures["lost_irradiance"].values
-    known = np.isfinite(times) & (times > 0) & np.isfinite(arriving + bond + unused + lost)
+    front, back, depths = _grouped(figures, stack, times.shape)
+    known = np.isfinite(times) & (times > 0) & np.isfinite(front.sum(axis=(0, 1)) + back.sum(axis=(0, 1)))
     if not known.any():
         return xr.full_like(exposure, np.nan), ""
-    reflected = 0.0 if stack.index is None else ((stack.index - 1) / (stack.index + 1)) ** 2
-    layers, heats = _warmed(stack, [arriving * (1 - reflected), *_behind(figures, stack, bond)], known)
+    kept = np.where(known, front - back, 0.0)
+    kept = kept * (kept.sum(axis=1, keepdims=True) > 0)  # noise makes no layer cooler than it was
+    layers, rows, heats = [*stack.parts, stack.bond_line], [], []
+    for layer, groups, heat in zip(layers, depths, kept, strict=True):
+        for group in np.flatnonzero((heat != 0).any(axis=-1)):
+            rows.append(replace(layer, attenuation=float(groups[group]) / float(layer.thickness)))
+            heats.append(heat[group])
     lit = xr.DataArray(np.where(known, times, 1.0), dims="draw")
-    reaction = reaction_flux(stack.reaction_heat, stack.bond_line, lit).values
-    layers.append(stack.bond_line)
-    heats.append(bond - unused + lost + reaction)
-    warm = len(layers)
+    rows.append(replace(stack.bond_line, attenuation=0.0))
+    heats.append(reaction_flux(stack.reaction_heat, stack.bond_line, lit).values)
     if stack.backing is not None:
         layers.append(replace(stack.backing, attenuation=np.inf))
-        heats.append(unused - lost)
+        rows.append(layers[-1])
+        heats.append(np.where(known, np.maximum(back[-1].sum(axis=0), 0.0), 0.0))
     grid = np.unique(np.geomspace(times[known].min(), times[known].max(), _MOMENTS))
-    response = thermal_response(layers, grid, stack.loss, stack.loss)
-    depth, ends = response.coords["depth"].values, response.coords["layer_back"].values
-    shown = depth <= ends[warm - 1]
-    rise = np.zeros((int(shown.sum()), times.size))
-    at = np.where(known, times, grid[0])
-    for heat, history in zip(heats, response.values, strict=True):
-        rise += np.maximum(heat, 0.0) * _at(history[shown], grid, at)
-    place = depth[shown][int(np.argmax(np.nanmean(rise, axis=1)))]
-    layer = layers[int(np.searchsorted(ends[:warm], place))].name
+    response = thermal_response(layers, grid, stack.loss, stack.loss, heated=rows)
+    depth = response.coords["depth"].values
+    ends = np.cumsum([float(layer.thickness) for layer in [*stack.parts, stack.bond_line]])
+    shown = depth <= ends[-1] * (1 + 1e-9)
+    rise = _risen(np.array(heats), response.values[:, shown], grid, np.where(known, times, grid[0]))
+    place = depth[shown][int(np.argmax(rise[:, known].mean(axis=1)))]
+    hottest = layers[int(np.searchsorted(ends[:-1] * (1 + 1e-9), place))].name
     highest = np.where(known, rise.max(axis=0), np.nan)
-    return exposure.drop_attrs(deep=False).copy(data=highest.reshape(exposure.shape)), layer
+    return exposure.drop_attrs(deep=False).copy(data=highest.reshape(exposure.shape)), hottest
 
 
-def _behind(figures: xr.Dataset, stack: Stack, bond: Vector) -> list[Vector]:
-    """The light behind each part, the last of them in front of the bond line."""
-    if len(stack.parts) == 1:
-        return [bond]
-    after = figures["irradiance_after_parts"]
-    inner = [np.broadcast_to(after.isel(part=i).values, bond.shape) for i in range(len(stack.parts) - 1)]
-    return [*inner, bond]
+def _grouped(figures: xr.Dataset, stack: Stack, shape: tuple[int, ...]) -> tuple[Vector, Vector, Vector]:
+    """Light in front of parts and bond line and behind each (layer, group, draw), and its optical depths."""
+    if "grouped_irradiance" in figures:
+        grouped = figures["grouped_irradiance"].transpose("face", "layer", "group", ...)
+        faces = grouped.values.reshape(*grouped.shape[:3], -1)
+        depths = grouped.coords["optical_depth"].transpose("layer", "group").values
+    else:
+        faces = _together(figures, len(stack.parts), shape)[:, :, None]
+        known = np.isfinite(faces).all(axis=(0, 1, 2))
+        before, behind = np.maximum(faces[..., known].sum(axis=-1), 0.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            depths = np.where(before > behind, -np.log(behind / before), 0.0)
+        depths[-1] = 0.0  # how a bond line shares out the light that it takes, totals do not say
+    front, back = np.broadcast_to(faces, (*faces.shape[:3], *shape)).astype(float)
+    if stack.index is not None:
+        passing = 1 - ((stack.index - 1) / (stack.index + 1)) ** 2
+        front[0] *= passing
+        depths = np.vstack([np.maximum(depths[:1] + np.log(passing), 0.0), depths[1:]])
+    return front, back, depths
 
 
-def _warmed(stack: Stack, light: list[Vector], known: NDArray[np.bool_]) -> tuple[list[Layer], list[Vector]]:
-    """The parts and the heat in each, from the light in front of each and behind the last.
+def _together(figures: xr.Dataset, parts: int, shape: tuple[int, ...]) -> Vector:
+    """All light as one group (face, layer, draw), from the totals alone."""
+    light = [figures["irradiance_at_part"]]
+    if parts > 1:
+        light += [figures["irradiance_after_parts"].isel(part=i) for i in range(parts - 1)]
+    light.append(figures["irradiance_at_bond"])
+    light.append(figures["unused_irradiance"] - figures.get("lost_irradiance", 0.0))
+    each = np.array([np.broadcast_to(np.asarray(one.values, dtype=float), shape) for one in light])
+    return np.stack([each[:-1], each[1:]])
 
-    The light weakens on its way, so that a part that stops most of it is warmest at its front.
+
+def _risen(heats: Vector, response: Vector, grid: Vector, times: Vector) -> Vector:
+    """Rise (depth, draw) for heats (row, draw), each at its own time: straight over the logarithm of time.
+
+    The response (row, depth, moment) is that of the moments of the grid.
     """
-    layers, heats = [], []
-    for part, before, after in zip(stack.parts, light[:-1], light[1:], strict=True):
-        entering = before[known].mean()
-        kept = np.clip(after[known].mean() / entering if entering > 0 else 1.0, _LEAST, 1.0)
-        layers.append(replace(part, attenuation=float(-np.log(kept) / float(part.thickness))))
-        heats.append(before - after)
-    return layers, heats
-
-
-def _at(history: Vector, grid: Vector, times: Vector) -> Vector:
-    """A history (depth, moment) at other times: (depth, time), straight over the logarithm of time."""
     if grid.size == 1:
-        return np.repeat(history, times.size, axis=1)
+        return np.asarray(response[:, :, 0].T @ heats)
     place = np.clip(np.searchsorted(grid, times) - 1, 0, grid.size - 2)
     way = np.log(times / grid[place]) / np.log(grid[place + 1] / grid[place])
-    return np.asarray(history[:, place] * (1 - way) + history[:, place + 1] * way)
+    rise = np.empty((response.shape[1], times.size))
+    for i in np.unique(place):
+        here = place == i
+        before, behind = heats[:, here] * (1 - way[here]), heats[:, here] * way[here]
+        rise[:, here] = response[:, :, i].T @ before + response[:, :, i + 1].T @ behind
+    return rise

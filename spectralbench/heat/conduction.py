@@ -36,6 +36,7 @@ def thermal_response(
     front_loss: float | str = 0.0,
     back_loss: float | str = 0.0,
     exposure: Exposure = None,
+    heated: Sequence[Layer] | None = None,
 ) -> xr.DataArray:
     """Temperature rise of a stack for 1 W m-2 that becomes heat in each of its layers.
 
@@ -52,6 +53,9 @@ def thermal_response(
         never too cool; ``math.inf`` holds the face at ambient temperature.
     exposure : float, str or sequence of pairs, optional
         How long the light is on, or start and stop of each interval [s]. Without it, it stays on.
+    heated : sequence of Layer, optional
+        What is heated, instead of each layer once: layers of the stack, known by their names, each as
+        often as there is light of another attenuation in it.
 
     Returns
     -------
@@ -63,8 +67,9 @@ def thermal_response(
     Raises
     ------
     RangeError
-        If there is no layer or two of one name, a loss or a time is negative, neither times nor an
-        end of the exposure are given, or a steady state is asked of a stack that loses nothing.
+        If there is no layer or two of one name, what is heated is none of them, a loss or a time is
+        negative, neither times nor an end of the exposure are given, or a steady state is asked of a
+        stack that loses nothing.
     GridError
         If times have another dimension than ``time``.
 
@@ -88,6 +93,13 @@ def thermal_response(
     names = [layer.name for layer in stack]
     if not stack or len(set(names)) < len(names):
         raise RangeError(f"a stack has layers, each with a name of its own, not {quote(', '.join(names))}")
+    rows = stack if heated is None else tuple(heated)
+    if unknown := [layer.name for layer in rows if layer.name not in names]:
+        raise RangeError(
+            f"what is heated is a layer of the stack, of which there are {quote(', '.join(names))}, not "
+            f"{quote(unknown[0])}"
+        )
+    owners = np.array([names.index(layer.name) for layer in rows], dtype=np.intp)
     losses = float(front_loss), float(back_loss)
     if not all(loss >= 0 for loss in losses):
         raise RangeError(f"a loss is 0 W m-2 K-1 or more, not {losses[0]:g} and {losses[1]:g}")
@@ -107,15 +119,16 @@ def thermal_response(
     depth = np.concatenate(
         [[0.0], *(place[1:] + start for place, start in zip(places, ends[:-1], strict=True))]
     )
-    values = _rise(stack, places, losses, lit, at)
+    deposits = [(owner, float(layer.attenuation)) for owner, layer in zip(owners, rows, strict=True)]
+    values = _rise(stack, places, deposits, losses, lit, at)
     result = xr.DataArray(
         values,
         {
-            "layer": names,
+            "layer": [layer.name for layer in rows],
             "depth": ("depth", depth, COORDINATES["depth"]._asdict()),
             "time": ("time", at, COORDINATES["time"]._asdict()),
-            "layer_front": ("layer", ends[:-1], {"units": "m", "long_name": "where a layer begins"}),
-            "layer_back": ("layer", ends[1:], {"units": "m", "long_name": "where a layer ends"}),
+            "layer_front": ("layer", ends[owners], {"units": "m", "long_name": "where a layer begins"}),
+            "layer_back": ("layer", ends[owners + 1], {"units": "m", "long_name": "where a layer ends"}),
         },
         ("layer", "depth", "time"),
         "thermal_response",
@@ -170,11 +183,15 @@ def _places(stack: tuple[Layer, ...], shortest: float) -> list[Vector]:
 def _rise(
     stack: tuple[Layer, ...],
     places: list[Vector],
+    deposits: list[tuple[np.intp, float]],
     losses: tuple[float, float],
     lit: tuple[tuple[float, float], ...],
     at: Vector,
 ) -> Vector:
-    """Temperature rise (layer, point, time) for a unit of heat in each layer [K m2 W-1]."""
+    """Temperature rise (deposit, point, time) for a unit of heat in each deposit [K m2 W-1].
+
+    A deposit is the layer that takes the heat, and the attenuation with which it does.
+    """
     steps = np.concatenate([np.diff(place) for place in places])
     sizes = [place.size - 1 for place in places]
     capacity = np.repeat([properties(layer.material).capacity for layer in stack], sizes) * steps / 2
@@ -182,11 +199,11 @@ def _rise(
         np.repeat([float(properties(layer.material).conductivity) for layer in stack], sizes) / steps
     )
     held = np.append(capacity, 0.0) + np.insert(capacity, 0, 0.0)
-    heat = np.zeros((len(stack), held.size))
-    first = 0
-    for row, layer, place in zip(heat, stack, places, strict=True):
-        row[first : first + place.size] = _shares(place, float(layer.attenuation))
-        first += place.size - 1
+    heat = np.zeros((len(deposits), held.size))
+    firsts = np.cumsum([0, *sizes])
+    for row, (owner, attenuation) in zip(heat, deposits, strict=True):
+        first, place = firsts[owner], places[owner]
+        row[first : first + place.size] = _shares(place, attenuation)
     out = list(losses)
     free = slice(int(np.isinf(out[0])), held.size - int(np.isinf(out[1])))  # points not held at ambient
     if np.isinf(out[0]):
@@ -195,8 +212,8 @@ def _rise(
         out[1], conductance = conductance[-1], conductance[:-1]
     rates, modes = _modes(tuple(conductance), tuple(held[free]), (out[0], out[1]))
     amounts = heat[:, free] @ modes
-    result = np.zeros((len(stack), held.size, at.size))
-    result[:, free] = (modes * amounts[:, None, :]) @ _grown(rates, lit, at)
+    result = np.zeros((len(deposits), held.size, at.size))
+    result[:, free] = modes @ (amounts[:, :, None] * _grown(rates, lit, at))
     return result
 
 

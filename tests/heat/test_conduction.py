@@ -5,6 +5,7 @@ All stacks and all heats are invented.
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -208,6 +209,17 @@ def test_a_caution_of_a_material_goes_along():
     assert temperature_rise(heat, response).attrs["caution"] == "from a sales leaflet"
 
 
+def test_one_layer_is_heated_as_often_as_light_fades_otherwise_in_it():
+    plate, bond, metal = STACK
+    others = [replace(plate, attenuation=one) for one in (0.0, 500.0, math.inf)]
+    found = thermal_response(STACK, [1.0, 5.0], 10.0, heated=[*others, metal, bond])
+    assert found.layer.values.tolist() == ["plate"] * 3 + ["metal", "bond line"]
+    assert found.layer_front.values.tolist() == pytest.approx([0, 0, 0, 2.05e-3, 2e-3])
+    for i, one in enumerate(others):
+        alone = thermal_response([one, bond, metal], [1.0, 5.0], 10.0)
+        assert found.values[[i, 3, 4]] == pytest.approx(alone.values[[0, 2, 1]], rel=1e-12)
+
+
 def test_moments_are_chosen_from_the_exposure():
     found = thermal_response([PLATE], exposure=[(0, 2), (5, 6)]).time.values
     assert {0.0, 2.0, 5.0, 6.0, 12.0} <= set(found)
@@ -226,6 +238,10 @@ def test_times_take_a_unit_and_come_back_in_seconds():
     [
         ({"layers": []}, 'a stack has layers, each with a name of its own, not ""'),
         ({"layers": [PLATE, PLATE]}, 'each with a name of its own, not "plate, plate"'),
+        (
+            {"heated": [STACK[1]]},
+            'what is heated is a layer of the stack, of which there are "plate", not "bond line"',
+        ),
         ({"front_loss": -1.0}, "a loss is 0 W m-2 K-1 or more, not -1 and 0"),
         ({"back_loss": math.nan}, "a loss is 0 W m-2 K-1 or more, not 0 and nan"),
         (

@@ -34,6 +34,9 @@ def test_no_distance_is_promised_that_was_not_measured():
     guess = more_light(4.0, Means(20.0))
     assert guess.startswith("at about 10 mm instead of 20 mm if the inverse square law held")
     assert "promises too much" in guess
+    far = more_light(4.1, Means(20.0))
+    assert far.startswith("none that can be told: it takes 4.1 times the light, and nobody measured")
+    assert far.endswith("nearer than 10 mm: measure its beam")
 
 
 def test_without_a_distance_only_the_light_is_told():
@@ -41,7 +44,10 @@ def test_without_a_distance_only_the_light_is_told():
 
 
 def test_light_that_does_not_count_is_not_asked_for():
-    assert more_light(np.inf, Means(20.0)) == "no light of this source that gets there counts"
+    assert (
+        more_light(np.inf, Means(20.0))
+        == "none that is sure: of the light of this source, none may get there"
+    )
 
 
 def test_less_light_comes_from_the_setting():

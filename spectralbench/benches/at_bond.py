@@ -237,13 +237,14 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
     return Course(fit, now, end, "as its maker states, not measured", setting)
 
 
+_OUTPUT = "its output over these hours, logged or as its maker states it ([[ageing]] or stated_end_output)"
+
+
 def _unstated(source: Source, logged: bool) -> str:
     """What would have to be stated of a source to know its output over its hours."""
     missing = {
         "its hours of use so far (hours)": source.hours is None,
         "the hours at which it is replaced (end_of_life)": source.end_of_life is None,
-        "its output over them, logged or as its maker states it ([[ageing]] or stated_end_output)": not (
-            logged or source.stated_end_output
-        ),
+        _OUTPUT: not (logged or source.stated_end_output),
     }
     return f"not stated: {'; '.join(what for what, is_missing in missing.items() if is_missing)}"

@@ -16,7 +16,7 @@ from spectralbench.benches.folder import array_of, blamed
 from spectralbench.benches.schema import Manifest
 from spectralbench.benches.stacking import stacked
 from spectralbench.corrections import interpolate
-from spectralbench.errors import RangeError
+from spectralbench.errors import RangeError, quote
 from spectralbench.model import COORDINATES
 from spectralbench.readers.gaps import missing
 
@@ -48,7 +48,8 @@ def absorbances(
     Raises
     ------
     BenchError
-        If a curve does not reach over the band and the data sheet's wavelength.
+        If a curve does not reach over the band and the data sheet's wavelength, or no initiator absorbs
+        light of the band.
 
     Examples
     --------
@@ -84,6 +85,8 @@ def absorbances(
     ]
     cautions += [f"curve of {name}: {text}" for name, text in _missing(tree, manifest)]
     result = stacked(spectra, names, "initiator").to_dataset(name="absorbance")
+    with blamed(tree, "adhesive.initiator", "one initiator or more that absorbs light of the band"):
+        _refuse_dark(result["absorbance"], *needed[:2])
     exponent = budget.scalar("reciprocity", "", adhesive.reciprocity)
     result["reciprocity"] = xr.DataArray(exponent, attrs={"units": "1", "long_name": "reciprocity exponent"})
     result["bond_line"] = xr.DataArray(bond_line, attrs={"units": "cm", "long_name": "bond line"})
@@ -96,6 +99,13 @@ def absorbances(
             none = xr.zeros_like(films[0].isel(draw=0, missing_dims="ignore", drop=True))
             result["data_sheet_background"] = _together(known_films or [none])
     return result.assign_attrs(cautions=json.dumps(cautions, ensure_ascii=False))
+
+
+def _refuse_dark(absorbance: xr.DataArray, low: float, high: float) -> None:
+    """Refuse initiators of which none absorbs in the band: then no light does anything."""
+    if not float(absorbance.sel(wavelength=slice(low, high)).max()) > 0:
+        each = " and ".join(quote(str(name)) for name in absorbance["initiator"].values)
+        raise RangeError(f"{each} with no absorption over {low:g}–{high:g} nm: check curve and concentration")
 
 
 def _missing(tree: xr.DataTree, manifest: Manifest) -> Iterator[tuple[str, str]]:

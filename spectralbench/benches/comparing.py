@@ -20,6 +20,7 @@ from spectralbench.benches.at_bond import (
 from spectralbench.benches.budget import Budget
 from spectralbench.benches.bystanders import permitted_time
 from spectralbench.benches.contributions import variance_shares
+from spectralbench.benches.doubts import doubts
 from spectralbench.benches.folder import manifest_of, open_bench
 from spectralbench.benches.frames import best_estimates
 from spectralbench.benches.keeping import keepings
@@ -168,12 +169,13 @@ def _compared(tree: xr.DataTree, manifest: Manifest) -> xr.Dataset:
         figures = heating(figures, stack)
     means = {source.name: _means(source) for source in manifest.source}
     result = judge(figures, needed, Budget(manifest).gaps, means, stack)
+    result = result.drop_vars(["grouped_irradiance", "face", "optical_depth"])  # which only heat asks for
     as_it_is, changes = manifest_of(tree, as_it_is=True), kept(tree.attrs.get("adjusted"))
     invented = placeholders(str(tree.attrs["manifest"]))
     advice = result.attrs["advice"]
     if invented:
         advice = f"If they were true: {advice[0].lower()}{advice[1:]}"
-    said = [*invented, in_short(as_it_is, changes), advice]
+    said = [*invented, in_short(as_it_is, changes), *doubts(tree, result), advice]
     result.attrs["advice"] = "\n".join(filter(None, said))
     cautions = [
         *in_words(as_it_is, changes),

@@ -31,15 +31,15 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     failed = {i: [name for name in missed[i] if name not in OF_LATER] for i in order}
     travels = "fastest_speed" in result
     said = said_of(result["fastest_speed" if travels else "exposure_time"])
-    open_ones = [i for i in order if not failed[i] and (np.isnan(said[i].value) or _is_spoilt(result, i))]
-    worth = [i for i in order if not failed[i] and i not in open_ones]
+    worth = worth_a_trial(result)
+    open_ones = [i for i in order if not failed[i] and i not in worth]
     sentences = []
     if worth:
         best = worth[0]
         exposure = _exposure(said[best], travels)
-        around = "slower and faster" if travels else "for shorter and longer"
+        around = "slower and faster than that" if travels else "for shorter, and longer as far as limits allow"
         reason = _reason(result, best, "travel" if travels else "irradiance")
-        sentences.append(f"Test first: {names[best]} {exposure}, and {around} than that: {reason}.")
+        sentences.append(f"Test first: {names[best]} {exposure}, and {around}: {reason}.")
         if unknown := _named(result, best, NOT_KNOWN):
             sentences.append(f"Watch in the trial what is not known yet: {', '.join(unknown)}.")
         if len(worth) > 1:
@@ -48,7 +48,7 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
             if "share_ahead" in result:
                 sentences.append(_ahead(result, names, best, worth[1]))
         sentences += [sentence for i in worth if (sentence := _later(result, names, i))]
-    elif not open_ones:
+    else:
         sentences.append("No source is worth a trial as it stands.")
     if open_ones:
         sentences.append(f"Measure again before a trial: {'; '.join(names[i] for i in open_ones)}.")
@@ -71,8 +71,26 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     return "\n".join(sentences)
 
 
+def worth_a_trial(result: xr.Dataset) -> list[int]:
+    """Rows of the sources that fail nothing today and need no other measurement first, best first."""
+    said = said_of(result["fastest_speed" if "fastest_speed" in result else "exposure_time"])
+    return [
+        int(i)
+        for i in np.argsort(result["place"].values)
+        if set(_named(result, i, NOT_MET)) <= {*OF_LATER}
+        and _has_an_end(said[i])
+        and not _is_spoilt(result, i)
+    ]
+
+
 def _reason(result: xr.Dataset, row: int, criterion: str) -> str:
     return str(result["reason"].sel(criterion=criterion).values[row])
+
+
+def _has_an_end(exposure: Said) -> bool:
+    """Whether an exposure, or the speed of a part that travels, is known, and ends in all draws but a few."""
+    ends = (exposure.value, exposure.high) if np.isfinite(exposure.low) else (exposure.value,)
+    return bool(np.isfinite(ends).all())
 
 
 def _is_spoilt(result: xr.Dataset, row: int) -> bool:

@@ -13,6 +13,7 @@ from spectralbench.comparison.heating import OF_LIGHT, Stack, heating
 from spectralbench.comparison.needed import exposure_with, times_the_light
 from spectralbench.comparison.words import SURE, three_digits
 
+_NEARER = 2.0  # times; from there on, the inverse square law says nothing of a lamp
 _FIRST = (2, 14, 100)  # per cent of the light that are tried; weaker is no proposal
 
 
@@ -83,7 +84,7 @@ def more_light(factor: float, means: Means) -> str:
     'at about 6 mm instead of 12 mm if the inverse sq'
     """
     if not np.isfinite(factor):
-        return "no light of this source that gets there counts"
+        return "none that is sure: of the light of this source, none may get there"
     setting = np.ceil(100 * means.setting * factor - 1e-9) / 100
     if setting <= 1:
         return f"at a setting of {setting:.0%} instead of {means.setting:.0%}".replace("%", " %")
@@ -91,6 +92,12 @@ def more_light(factor: float, means: Means) -> str:
     raised = " at full setting" if means.setting < 1 else ""
     if np.isnan(means.distance):
         return f"with {three_digits(rest)} times the light{raised}"
+    if means.beam is None and rest > _NEARER**2:
+        return (
+            f"none that can be told: it takes {three_digits(rest)} times the light{raised}, and nobody "
+            f"measured how much there is nearer than {three_digits(means.distance / _NEARER)} mm: measure "
+            "its beam"
+        )
     if means.beam is None:
         return (
             f"at about {three_digits(means.distance / np.sqrt(rest))} mm instead of "

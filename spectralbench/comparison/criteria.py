@@ -40,6 +40,8 @@ class Criterion:
         Whether missing the limit leaves the matter open: the figure is a lower one of two.
     by_pixels : bool
         Whether the figure is not known where pixels are not valid.
+    rests_on : sequence of str
+        Figures of what has to arrive: where more of it may arrive than is known, a miss is none.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Criterion:
     shown: bool = False
     doubtful: bool = False
     by_pixels: bool = True
+    rests_on: Sequence[str] = ()
 
     def limits(self, figures: xr.Dataset) -> np.ndarray:
         """The limit of each source: the mean over the draws, or their median if some are infinite."""
@@ -95,6 +98,8 @@ def criteria_of(figures: xr.Dataset, requirement: Requirement) -> list[Criterion
     return sorted(every, key=lambda criterion: criterion.shown)  # which keeps the order of each kind
 
 
+_ARRIVING = ("band_irradiance", "absorbed_photons", "photons_at_back")
+
 OF_LATER = ("end of life", "life")
 """Criteria on the end of a source; all others are of today."""
 
@@ -108,7 +113,14 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
     else:
         unknown_photons = "the initiators absorb nothing at the data sheet's wavelength"
     criteria = [
-        Criterion("irradiance", "band_irradiance", f"{band} at the bond line", least, remarks=_lit(figures)),
+        Criterion(
+            "irradiance",
+            "band_irradiance",
+            f"{band} at the bond line",
+            least,
+            remarks=_lit(figures),
+            rests_on=_ARRIVING[:1],
+        ),
         Criterion(
             "photons",
             "absorbed_photons",
@@ -117,6 +129,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
             limit_is="that the data sheet's own condition gives",
             missing=unknown_photons,
             remarks=_by_initiator(figures),
+            rests_on=_ARRIVING[1:2],
         ),
     ]
     if "photons_at_back" in figures:
@@ -129,6 +142,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 taken,
                 limit_is="that oxygen uses up, as was seen at the data sheet's wavelength",
                 missing=unknown_photons,
+                rests_on=_ARRIVING[2:],
             )
         )
     if "band_irradiance_regular" in figures:
@@ -163,7 +177,7 @@ def _light(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 "wide at half of its highest irradiance",
                 requirement.bond_width if requirement.speed is None else None,  # a scan along the travel
                 limit_is="of the bond",
-                missing="no scan across the beam, and no spot is stated",
+                missing="no scan across the beam where it stands, and no spot is stated",
                 remarks=_shares(figures),
             )
         )
@@ -175,7 +189,15 @@ def _exposure(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
     criteria = []
     if requirement.maximum_time is not None and requirement.speed is None:  # a part that travels has no time
         criteria.append(
-            Criterion("time", "exposure_time", "of exposure", requirement.maximum_time, True, "allowed")
+            Criterion(
+                "time",
+                "exposure_time",
+                "of exposure",
+                requirement.maximum_time,
+                True,
+                "allowed",
+                rests_on=_ARRIVING,
+            )
         )
     if requirement.speed is not None and "fastest_speed" in figures:
         times = f" in {requirement.passes} passes" if requirement.passes > 1 else ""
@@ -186,6 +208,7 @@ def _exposure(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 f"at most{times}",
                 requirement.speed,
                 missing="a part that travels takes a scan along its way (profile)",
+                rests_on=_ARRIVING,
             )
         )
     if requirement.maximum_irradiance is not None:
@@ -221,6 +244,7 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 figures["needed_irradiance"],
                 limit_is=_needed_for(figures, requirement),
                 remarks=_at_the_end(figures),
+                rests_on=_ARRIVING,
             )
         )
     if "hours_left" in figures:
@@ -232,6 +256,7 @@ def _source(figures: xr.Dataset, requirement: Requirement) -> list[Criterion]:
                 requirement.minimum_life,
                 remarks=figures["hours_left_basis"].values.tolist(),
                 by_pixels=True,
+                rests_on=_ARRIVING,
             )
         )
     for name, figure, what, limit, missing in (
@@ -271,6 +296,7 @@ def _weighed(
     missing: str = "not known",
     remarks: Sequence[str] = (),
     by_pixels: bool = False,
+    rests_on: Sequence[str] = (),
 ) -> Criterion:
     """A criterion that decides if a limit was stated, and is shown if none was."""
     said = limit_is or ("allowed" if at_most else "required")
@@ -285,6 +311,7 @@ def _weighed(
         remarks=remarks,
         shown=limit is None,
         by_pixels=by_pixels,
+        rests_on=rests_on,
     )
 
 

@@ -41,7 +41,7 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         The figures with ``end_of_life_output`` [1] against today, and ``end_of_life_irradiance``
         [W m-2] and ``end_of_life_exposure`` [s], both at full setting; NaN where not known.
         ``end_of_life_basis`` (source) says what they rest on, ``end_of_life_measured`` (source) whether
-        a log goes as far.
+        a log goes as far, ``end_of_life_passed`` (source) whether it should have been replaced.
 
     Notes
     -----
@@ -78,6 +78,8 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     }
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
     found["end_of_life_measured"] = xr.DataArray([_is_measured(course) for course in known], dims="source")
+    ended = [_has_ended(course) for course in known]
+    found["end_of_life_passed"] = xr.DataArray(ended, dims="source")
     return figures.assign(found)
 
 
@@ -180,6 +182,11 @@ def _ends(course: Course) -> bool:
 def _is_known(course: Course) -> bool:
     """Whether anything is said of the end of a source."""
     return _ends(course) and course.end <= _trusted(course)
+
+
+def _has_ended(course: Course) -> bool:
+    """Whether a source, or one of several heads, has passed the hours at which it is replaced."""
+    return any(_has_ended(head) for head in course.heads) or course.now > course.end
 
 
 def _is_measured(course: Course) -> bool:

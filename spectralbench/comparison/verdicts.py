@@ -97,9 +97,12 @@ def judge(
     names = [str(name) for name in figures.coords["source"].values]
     verdicts = np.empty((len(names), len(criteria)), dtype=object)
     reasons, shares = verdicts.copy(), np.full(verdicts.shape, np.nan)
+    bounded = np.zeros(verdicts.shape, dtype=bool)
     limits = np.transpose([criterion.limits(figures) for criterion in criteria])
     drawn_limits = [criterion.drawn_limits(figures) for criterion in criteria]
-    outside = json.loads(figures["invalid"].attrs.get("uncalibrated", "{}"))
+    outside, at_least = (
+        json.loads(figures["invalid"].attrs.get(name, "{}")) for name in ("uncalibrated", "at_least")
+    )
     decides = by_source(figures["needed_irradiance" if "needed_irradiance" in figures else "band_irradiance"])
     for column, criterion in enumerate(criteria):
         said = said_of(figures[criterion.figure])
@@ -113,6 +116,11 @@ def judge(
             verdict, reason = _judged(
                 criterion, limit, value, met[row], units, invalid, outside.get(names[row])
             )
+            if verdict == NOT_MET and not {*criterion.rests_on}.isdisjoint(at_least.get(names[row], ())):
+                verdict, bounded[row, column] = NOT_KNOWN, True
+                reason = f"{reason}; more may arrive: {outside[names[row]].partition(';')[0]} is not in it"
+            if criterion.name == "end of life" and figures["end_of_life_passed"].values[row]:
+                verdict = NOT_MET
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
@@ -139,7 +147,8 @@ def judge(
         )
         for row, name in enumerate(names)
     ]
-    result["change"] = (both, np.array(changes, dtype=str).reshape(verdicts.shape), _SAID["change"])
+    told = np.array(changes, dtype=str).reshape(verdicts.shape)
+    result["change"] = (both, np.where(bounded, "", told), _SAID["change"])
     places = _places(verdicts, criteria, by_source(figures["exposure_time"]))
     result["place"] = ("source", places, _SAID["place"])
     drawn = "draw" in figures["exposure_time"].dims

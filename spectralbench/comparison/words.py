@@ -33,21 +33,22 @@ def said_of(figure: xr.DataArray) -> list[Said]:
     """What a figure (source, [draw]) says of each source."""
     if "draw" not in figure.dims:
         return [Said(value) for value in by_source(figure)]
-    summary = summarize(figure)
-    columns = (summary[name].values.tolist() for name in ("value", "low", "high"))
-    return [Said(within(value, low, high), low, high) for value, low, high in zip(*columns, strict=True)]
+    summary = summarize(figure).assign(median=figure.median("draw", skipna=False))
+    columns = (summary[name].values.tolist() for name in ("value", "low", "high", "median"))
+    return [Said(within(*row), *row[1:3]) for row in zip(*columns, strict=True)]
 
 
-def within(value: float, low: float, high: float) -> float:
+def within(mean: float, low: float, high: float, median: float) -> float:
     """A mean as it is shown: never outside of its interval, where a few draws far out have moved it.
+
+    Of a time that never ends in some of the draws it is the median.
 
     Examples
     --------
-    >>> within(0.16, 0.0, 0.0), within(5.0, 4.5, 5.6)
-    (0.0, 5.0)
+    >>> within(0.16, 0.0, 0.0, 0.0), within(5.0, 4.5, 5.6, 4.9), within(np.inf, 230.0, np.inf, 880.0)
+    (0.0, 5.0, 880.0)
     """
-    if np.isinf(value):
-        return value
+    value = median if np.isinf(mean) else mean
     return low if value < low else high if value > high else value
 
 
@@ -111,17 +112,22 @@ def interval_in_words(low: float, high: float, units: str) -> str:
 
     Examples
     --------
-    >>> interval_in_words(4200.0, 4500.0, "W m-2")
-    '420–450'
+    >>> interval_in_words(4200.0, 4500.0, "W m-2"), interval_in_words(-30.0, 80.0, "W m-2")
+    ('420–450', 'none to 8')
     """
     if np.isnan(low) or np.isnan(high) or low == high:
         return ""
-    ends = [
-        three_digits(_for_people(end, units)) if np.isfinite(end) else _unending(units) for end in (low, high)
-    ]
+    ends = [_end(end, units) for end in (low, high)]
     if ends[0] == ends[1]:
         return ""
-    return " to ".join(ends) if "-" in "".join(ends) else "–".join(ends)
+    return " to ".join(ends) if "-" in "".join(ends) or ends[0] == "none" else "–".join(ends)
+
+
+def _end(end: float, units: str) -> str:
+    """One end of an interval."""
+    if end < 0 and units in _OF_LIGHT:
+        return "none"  # as for a figure: noise about a dark band
+    return three_digits(_for_people(end, units)) if np.isfinite(end) else _unending(units)
 
 
 def _unending(units: str) -> str:

@@ -98,6 +98,7 @@ def carried_over_time(
 
 def _leaning(ratio: xr.DataArray) -> str:
     """How strongly a time leans on the exponent, if the rates lie far apart."""
+    ratio = ratio.median("draw") if "draw" in ratio.dims else ratio  # a single draw says nothing
     known = ratio.values[np.isfinite(ratio.values) & (ratio.values > 0)]
     if not known.size:
         return ""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _NAME = 26  # letters of a name in one line
 _TICKS = 7  # letters that the numbers of an axis take
+_SAMPLE, _GAP = 8, 3  # letters that a line of a legend takes in front of its name, and between columns
 _TITLE = 20  # letters that a line of a title has at least
 
 
@@ -143,4 +144,4 @@ def _letters(width: float) -> int:
 
 def _columns(names: Sequence[str], letters: int) -> int:
     longest = max((len(line) for name in names for line in name.split("\n")), default=0)
-    return max(1, letters // (longest + 8))
+    return max(1, (letters + _GAP) // (longest + _SAMPLE + _GAP))

@@ -67,7 +67,9 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
     """
     units = array.attrs.get("units", "1")
     drawn = "draw" in array.dims
-    summary = summarize(array) if drawn else xr.Dataset({"value": array})
+    summary = xr.Dataset({"value": array})
+    if drawn:
+        summary = summarize(array).assign(median=array.median("draw", skipna=False))
     columns = {
         str(name): (figure if along in figure.dims else figure.expand_dims({along: array.sizes[along]}))
         .transpose(along, ...)
@@ -81,7 +83,9 @@ def figures_of(array: xr.DataArray, along: str) -> list[Record]:
     for row in zip(*columns.values(), strict=True):
         said = dict(zip(columns, row, strict=True))
         record: Record = {"value": plain(said["value"]), "units": units}
-        shown = within(said["value"], said["low"], said["high"]) if drawn else said["value"]
+        shown = (
+            within(*(said[name] for name in ("value", "low", "high", "median"))) if drawn else said["value"]
+        )
         record["text"] = f"{shown:.2f} nm" if _fine(units, said) else in_words(shown, units)
         if "longest" in array.attrs and said["value"] >= array.attrs["longest"]:
             record["text"] = f"{said['value'] / _HOUR:g} h or more"

@@ -229,3 +229,13 @@ def test_a_back_that_is_left_in_the_dark_is_named(absorbing):
         "back of the bond line: it absorbs less than 30 % of what the front does under arc ("
     )
     assert "LED 405 (" in said
+
+
+def test_an_adhesive_in_which_nothing_absorbs_is_refused(bench):
+    """It had been told to be done in the time for the dose, with its photons not known."""
+    bench("bench.toml", r'concentration = "[^"]*"', 'concentration = "0 mol/L"')
+    with pytest.raises(
+        sb.BenchError, match="with no absorption over 320–430 nm: check curve and conc"
+    ) as told:
+        adhesive(bench.folder)
+    assert "adhesive.initiator" in str(told.value)

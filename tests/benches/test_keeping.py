@@ -496,7 +496,7 @@ def test_where_a_log_ends_its_maker_is_heard(logged):
 
 
 HOURS_OF_USE, END = "its hours of use so far (hours)", "the hours at which it is replaced (end_of_life)"
-OUTPUT = "its output over them, logged or as its maker states it ([[ageing]] or stated_end_output)"
+OUTPUT = "its output over these hours, logged or as its maker states it ([[ageing]] or stated_end_output)"
 
 
 @pytest.mark.parametrize(

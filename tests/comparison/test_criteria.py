@@ -145,7 +145,7 @@ def test_a_figure_that_is_missing_is_not_known(criterion):
     verdict, reason = said(result, criterion)
     assert verdict == NOT_KNOWN
     words = {
-        "spot": "no scan across the beam, and no spot is stated",
+        "spot": "no scan across the beam where it stands, and no spot is stated",
         "travel": "a scan along its way (profile)",
     }
     assert words.get(criterion, "it is not stated") in reason

@@ -323,7 +323,7 @@ def test_the_order_is_that_of_the_rule():
         "fails": 4,
     }
     advice = result.attrs["advice"].splitlines()
-    assert advice[0].startswith("Test first: fast for 1.25 s, and for shorter and longer than that: ")
+    assert advice[0].startswith("Test first: fast for 1.25 s, and for shorter, and longer as far as limits allow: ")
     assert "Then: slow for 2.5 s; unknown for " in result.attrs["advice"]
     assert "fails fails irradiance" in result.attrs["advice"]
     assert json.loads(result.attrs["cautions"]) == list(CAUTIONS)
@@ -430,9 +430,7 @@ def test_an_exposure_that_never_ends_in_some_draws_is_no_failure_by_itself():
     result = compared(drawn(factor), needed=needed(maximum_time=3.0))
     assert float(result.share_met.sel(source="near 405", criterion="time")) == 0.99
     assert verdict(result, "time") == MET
-    assert reason(result, "time") == (
-        "from 2.5 s to never of exposure, against the 3 s allowed; met in 99 % of the draws"
-    )
+    assert reason(result, "time") == "2.5 s of exposure, 83.3 % of the 3 s allowed; met in 99 % of the draws"
     nearly = compared(drawn(1 - factor), needed=needed(maximum_time=3.0))
     assert verdict(nearly, "time") == NOT_MET
     none = compared(drawn(np.zeros(100)), needed=needed(maximum_time=3.0))
@@ -522,3 +520,45 @@ def test_a_limit_that_is_drawn_shows_its_interval():
     assert f"({interval}) that the data sheet's own condition gives" in said
     assert "of the draws, each with its own limit" in said
     assert "own limit" not in reason(result, "irradiance")
+
+
+def test_a_miss_is_none_where_more_light_may_arrive_than_is_known():
+    """Light beyond the calibrated range is counted as none: enough for what is met, not for what is missed."""
+    asked = {"minimum_irradiance": 300.0, "dose": 1000.0, "maximum_time": 2.0, "minimum_life": 100.0}
+    courses = {name: falling_to(0.9) for name in NAMES}
+    known = compared(needed=needed(**asked), courses=courses)
+    assert verdict(known, "irradiance") == verdict(known, "time") == verdict(known, "life") == NOT_MET
+    first = LIGHT.wavelength == LIGHT.wavelength[0]
+    light = LIGHT.where(~(first & (LIGHT.source == "near 405"))).assign_attrs(LIGHT.attrs)
+    light.attrs["uncalibrated"] = json.dumps({"near 405": "light at 300–310 nm; the lamp is too weak there"})
+    open_ = compared(light, needed=needed(**asked), courses=courses)
+    for criterion in ("irradiance", "time", "end of life", "life"):
+        assert verdict(open_, criterion) == NOT_KNOWN
+        assert "more may arrive: light at 300–310 nm is not in it" in reason(open_, criterion)
+        assert open_.change.sel(source="near 405", criterion=criterion).item() == ""
+        assert verdict(open_, criterion, "near 365") == verdict(known, criterion, "near 365")
+    easy = needed(minimum_irradiance=100.0, dose=10.0, maximum_time=2.0)
+    assert verdict(compared(light, needed=easy), "irradiance") == MET
+
+
+def test_a_source_past_its_end_is_no_open_question():
+    """No trial shows how it does at an end that is behind it; it is replaced."""
+    past = falling_to(0.9)._replace(now=1200.0)
+    for course in (past, Course(heads=(falling_to(0.9), past))):
+        result = compared(needed=needed(minimum_irradiance=100.0), courses={"near 405": course})
+        assert verdict(result, "end of life") == NOT_MET
+    alone = compared(needed=needed(minimum_irradiance=100.0), courses={"near 405": past})
+    assert reason(alone, "end of life") == "its end of life, 1000 h, has passed: replace it"
+    assert "near 405 does it today, and not for long enough (end of life)" in alone.attrs["advice"]
+
+
+def test_a_time_that_may_never_end_is_no_trial():
+    """Noise about no light: in a part of the draws nothing arrives."""
+    light = drawn(np.linspace(-0.2, 1.8, 1000), LIGHT.sel(source=["near 405"]))
+    result = compared(light, needed=needed(minimum_irradiance=1.0, dose=1.0))
+    advice = result.attrs["advice"]
+    assert advice.startswith(
+        "No source is worth a trial as it stands.\nMeasure again before a trial: near 405."
+    )
+    shown = in_words(*(1.0, "s", 0.5, np.inf))
+    assert shown == "1 s (0.5–never)"

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { matching, pieces, sectionsOf, type PublicName } from '../src/model/names.js';
+import { matching, onItsOwnLine, pieces, sectionsOf, type PublicName } from '../src/model/names.js';
 
 function named(name: string, first = '', docstring = ''): PublicName {
   return { name, called: `sb.${name}()`, first, docstring, call: `sb.${name}()` };
@@ -82,4 +82,12 @@ test('a docstring falls into its sections', () => {
 test('what stands in backticks is code', () => {
   assert.deepEqual(pieces('with ``draws`` or `seed`.'), ['with ', 'draws', ' or ', 'seed', '.']);
   assert.deepEqual(pieces('plain'), ['plain']);
+});
+
+test('a call goes onto a line of its own, where the cursor is', () => {
+  assert.equal(onItsOwnLine('sb.read(path)', '', ''), 'sb.read(path)');
+  assert.equal(onItsOwnLine('sb.read(path)', '', 'x = 1'), 'sb.read(path)\n');
+  assert.equal(onItsOwnLine('sb.read(path)', 'x = 1', ''), '\nsb.read(path)');
+  assert.equal(onItsOwnLine('sb.read(path)', '    x = 1', '; y'), '\n    sb.read(path)\n    ');
+  assert.equal(onItsOwnLine('sb.read(path)', '    ', 'x = 1'), 'sb.read(path)\n    ');
 });

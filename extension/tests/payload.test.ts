@@ -5,6 +5,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
 import { spectraOf } from '../src/model/payload.js';
+import { viewsOf } from '../src/model/views.js';
 
 const FOLDER = '../tests/payloads';
 
@@ -59,6 +60,14 @@ for (const [name, expected] of Object.entries(facts)) {
 function close(found: number, expected: number): boolean {
   return Math.abs(found - expected) <= Math.abs(expected) * 2 ** -23;
 }
+
+test('lamps and channels of a log are no repeated scans', () => {
+  for (const name of ['hours_log_csv', 'radiometer_log_csv']) {
+    const [view] = viewsOf(spectraOf(bytes(name)));
+    assert.deepEqual([view?.curves.length, view?.repeated], [2, false], name);
+  }
+  assert.equal(viewsOf(spectraOf(bytes('side_by_side_csv')))[0]?.curves.length, 2);
+});
 
 test('curves on one grid share it', () => {
   const [first, second] = spectraOf(bytes('side_by_side_csv')).curves;

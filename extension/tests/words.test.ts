@@ -1,10 +1,12 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
+import { apart } from '../src/model/apart.js';
 import { cutAt, refusalOf } from '../src/model/faults.js';
 import type { FileRecord, Spectra } from '../src/model/payload.js';
-import { axisLabel, code, number, position, readOut, told } from '../src/model/text.js';
+import { axisLabel, code, number, placeOn, position, readOut, tickLabels, told } from '../src/model/text.js';
 import { overlaid, viewsOf } from '../src/model/views.js';
+import { linesOf } from '../src/view/layers.js';
 import { curve } from './invented.js';
 
 const record: FileRecord = {
@@ -53,8 +55,74 @@ test('the cursor reads four curves and counts the rest', () => {
 });
 
 test('code reads the file, whatever its name', () => {
-  assert.equal(code('raw/led.csv'), 'import spectralbench as sb\n\ndata = sb.read("raw/led.csv")\n');
-  assert.match(code('a "b"\\c'), /read\("a \\"b\\"\\\\c"\)/);
+  assert.equal(code(['raw/led.csv']), 'import spectralbench as sb\n\ndata = sb.read("raw/led.csv")\n');
+  assert.match(code(['a "b"\\c']), /read\("a \\"b\\"\\\\c"\)/);
+});
+
+test('code reads all files that are shown, wherever a notebook lies', () => {
+  assert.equal(placeOn('/home/a/', 'my-bench/raw/cover.csv'), '/home/a/my-bench/raw/cover.csv');
+  assert.equal(placeOn('', 'cover.csv'), 'cover.csv');
+  assert.equal(
+    code(['/a/one.csv', '/a/two.csv']),
+    'import spectralbench as sb\n\nfiles = [\n    "/a/one.csv",\n    "/a/two.csv",\n]\n' +
+      'data = [sb.read(file) for file in files]\n'
+  );
+  assert.equal(
+    code(['~/one.csv']),
+    'from pathlib import Path\n\nimport spectralbench as sb\n\ndata = sb.read(Path("~/one.csv").expanduser())\n'
+  );
+});
+
+test('ticks of an axis have as many decimals as tell one from the next', () => {
+  assert.deepEqual(tickLabels([577.275, 577.3, 577.325]), ['577.275', '577.300', '577.325']);
+  assert.deepEqual(tickLabels([400, 450, 500]), ['400', '450', '500']);
+  assert.deepEqual(tickLabels([-0.5, 0, 0.5]), ['−0.5', '0.0', '0.5']);
+  assert.deepEqual(tickLabels([577.27501, 577.27502]), ['577.27501', '577.27502']);
+  assert.deepEqual(tickLabels([1e-7, 2e-7]), ['1 × 10⁻⁷', '2 × 10⁻⁷']);
+  assert.deepEqual(tickLabels([365]), ['365']);
+});
+
+test('files of one name are told apart by the folders before it, as few as it takes', () => {
+  assert.deepEqual(apart(['a/raw/cover.csv']), ['cover.csv']);
+  assert.deepEqual(apart(['my-bench/raw/cover.csv', 'other/raw/cover.csv', 'other/raw/led.csv']), [
+    'my-bench/raw/cover.csv',
+    'other/raw/cover.csv',
+    'led.csv'
+  ]);
+  assert.deepEqual(apart(['x/a/cover.csv', 'x/b/cover.csv', 'cover.csv']), [
+    'a/cover.csv',
+    'b/cover.csv',
+    'cover.csv'
+  ]);
+});
+
+test('lines of files of one name have names of their own', () => {
+  const [view] = viewsOf(file(curve([1], [1]), curve([1], [2], { label: 'scan 2' })));
+  assert.ok(view);
+  const layers = ['a/raw/cover.csv', 'b/raw/cover.csv'].map(path => ({
+    source: { path, name: 'cover.csv', place: path, ask: () => Promise.reject(new Error()) },
+    spectra: file(...view.curves),
+    view
+  }));
+  const names = linesOf(layers).map(line => line.name);
+  assert.deepEqual([...new Set(names)], ['a/raw/cover.csv, 2 scans', 'b/raw/cover.csv, 2 scans']);
+});
+
+test('lamps and channels of a log are told apart, and are no repeated scans', () => {
+  const lamps = { ...record, labels: { channel: ['lamp 1', 'lamp 2'] } };
+  const curves = ['lamp 1', 'lamp 2'].map(label => curve([1], [1], { ...logged, label }));
+  const [view] = viewsOf({ records: [lamps], curves, leftOut: 0 });
+  assert.ok(view);
+  assert.equal(view.repeated, false);
+  const source = { path: 'log.csv', name: 'log.csv', place: '', ask: () => Promise.reject(new Error()) };
+  const lines = linesOf([{ source, spectra: { records: [lamps], curves, leftOut: 0 }, view }]);
+  assert.deepEqual(
+    lines.map(line => [line.name, line.place]),
+    [
+      ['lamp 1', 0],
+      ['lamp 2', 1]
+    ]
+  );
 });
 
 test('a chart is told with source, range and peak', () => {

@@ -7,10 +7,11 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from spectralbench import reduction
-from spectralbench.corrections import average_scans
+from spectralbench.corrections import average_scans, interpolate, looks_saturated
 from spectralbench.errors import RangeError, ReadError, printable
 from spectralbench.payload import USUAL, shown_in
 from spectralbench.readers import read
@@ -86,8 +87,8 @@ def figures_in(
     Returns
     -------
     dict
-        By the name of a figure, its ``label``, a record for each of the ``curves``, and one for
-        their ``mean``.
+        ``sha256`` of the file that was read; ``figures``, by the name of a figure its ``label``, a record
+        for each of the ``curves``, and one for their ``mean``; ``notes``, what is to be said of them.
 
     Raises
     ------
@@ -98,7 +99,7 @@ def figures_in(
     Examples
     --------
     >>> light = spectra_of(demo / "raw/led_405.csv")
-    >>> figures_in(light, "counts", 390.0, 420.0, "")["peak_wavelength"]["mean"]["text"]
+    >>> figures_in(light, "counts", 390.0, 420.0, "")["figures"]["peak_wavelength"]["mean"]["text"]
     '404.61 nm'
     """
     dataset = data if isinstance(data, xr.Dataset) else _block(data, block)
@@ -108,9 +109,9 @@ def figures_in(
     others = [dimension for dimension in array.dims if dimension != "wavelength"]
     each = array.stack(curve=others) if others else array.expand_dims("curve")
     mean, _ = average_scans(array)
-    whole = reduction.figures(mean.assign_attrs(array.attrs), low, high)
-    found = reduction.figures(each, low, high)
-    result: Record = {
+    whole, _ = _told_alone(mean.assign_attrs(array.attrs), low, high)
+    found, notes = _told_alone(each, low, high)
+    figures: Record = {
         str(name): {
             "label": SHAPE_NAMES.get(str(name), str(name)),
             "curves": figures_of(found[name], "curve"),
@@ -118,15 +119,51 @@ def figures_in(
         }
         for name in found.data_vars
     }
-    if "mean" in result and array.attrs.get("units", "1") == "1" and quantity not in _IN_PER_CENT:
-        for figure in (*result["mean"]["curves"], result["mean"]["mean"]):
+    if "mean" in figures and array.attrs.get("units", "1") == "1" and quantity not in _IN_PER_CENT:
+        for figure in (*figures["mean"]["curves"], figures["mean"]["mean"]):
             figure["text"] = three_digits(figure["value"])
-    for of in result.values():
+    for of in figures.values():
         of["curves"] = [shown_in(irradiance, figure) for figure in of["curves"]]
         of["mean"] = shown_in(irradiance, of["mean"])
-    return result
+    if quantity == "counts":
+        notes += _of_counts(array, low, high)
+    return {"sha256": data.attrs.get("sha256"), "figures": figures, "notes": notes}
 
 
+def _told_alone(spectra: xr.DataArray, low: float, high: float) -> tuple[xr.Dataset, list[str]]:
+    """Figures in a band, and why some are not known: those of a shape take no others with them."""
+    grid = spectra.coords["wavelength"].values
+    count = int(np.count_nonzero((grid >= low) & (grid <= high)))
+    if count >= _OF_A_SHAPE or not low < high:
+        found, notes = reduction.figures(spectra, low, high), []
+    else:  # a straight line between two samples has an area, and no shape
+        first, last = (float(np.clip(limit, grid[0], grid[-1])) for limit in (low, high))
+        fine = np.union1d(grid, np.linspace(first, last, _OF_A_SHAPE))
+        found = reduction.figures(interpolate(spectra, fine), low, high)
+        found = xr.Dataset(
+            {name: array.where(name not in _SHAPE, np.nan) for name, array in found.data_vars.items()}
+        )
+        notes = [f"a peak and its width need at least 3 wavelengths; this band has {count}"]
+    comments = {str(array.attrs["comment"]): None for array in found.values() if "comment" in array.attrs}
+    return found, [*notes, *comments]
+
+
+def _of_counts(counts: xr.DataArray, low: float, high: float) -> list[str]:
+    """Why figures of raw counts are not those of the light."""
+    notes = []
+    if not (counts < 0).any():  # noise around a dark that was subtracted goes below zero
+        notes.append(
+            "these are figures of raw counts, not of the light: the dark is still in them, unless the "
+            "instrument subtracted it"
+        )
+    words = looks_saturated(counts)
+    if words and float(counts.sel(wavelength=slice(low, high)).max()) == float(counts.max()):
+        notes.append(f"{words}: its peak and width are not those of the light")
+    return notes
+
+
+_OF_A_SHAPE = 3  # wavelengths that a peak and its width need
+_SHAPE = ("peak_wavelength", "centre_wavelength", "fwhm")
 _IN_PER_CENT = ("transmittance", "reflectance", "relative_output")  # counts and absorbance are plain numbers
 
 

@@ -163,15 +163,20 @@ def test_keys_read_zoom_and_pan(page, opened):
     plot.press("ArrowRight")
     plot.press("ArrowRight")
     expect(status).to_contain_text(re.compile(r"^\d+\.\d\d nm · spectrum 1: \d+"))
-    before = plot.screenshot()
+    before, place = plot.screenshot(), status.text_content().split(" ")[0]
     plot.press("+")
     plot.press("+")
     page.wait_for_timeout(100)
     closer = plot.screenshot()
     assert closer != before
+    assert status.text_content().split(" ")[0] == place
     plot.press("Shift+ArrowRight")
     page.wait_for_timeout(100)
     assert plot.screenshot() != closer
+    assert status.text_content().split(" ")[0] == place  # only hands move what is read
+    plot.press("ArrowRight")
+    expect(status).not_to_contain_text(place)
+    assert 0 < float(status.text_content().split(" ")[0]) - float(place) < 0.3  # the next sample
 
 
 def test_drag_zooms_wheel_widens_and_the_button_resets(page, opened):
@@ -287,7 +292,8 @@ def test_what_is_shown_leaves_as_code_picture_and_table(page, lab, tmp_path, ope
     view = opened("lamp.spectrum.csv")
     view.get_by_role("button", name="Copy as code").click()
     expect(view.get_by_role("status")).to_contain_text("Copied")
-    assert page.evaluate("navigator.clipboard.readText()").endswith('data = sb.read("lamp.spectrum.csv")\n')
+    line = page.evaluate("navigator.clipboard.readText()").splitlines()[-1]
+    assert line == f'data = sb.read("{lab.folder / "lamp.spectrum.csv"}")'  # wherever a notebook lies
     saved = {}
     for name in ("PNG", "SVG", "CSV"):
         with page.expect_download() as download:
@@ -301,6 +307,7 @@ def test_what_is_shown_leaves_as_code_picture_and_table(page, lab, tmp_path, ope
     again, first = sb.read(saved["CSV"]), sb.read(lab.folder / "lamp.spectrum.csv")
     assert (again["counts"].values == first["counts"].values).all()
     assert (again["wavelength"].values == first["wavelength"].values).all()
+    assert again["integration_time"] == first["integration_time"]
 
 
 MEASURED = "spectralbench: from request to picture"

@@ -12,6 +12,7 @@ from file_list import drop
 expect = pytest.importorskip("playwright.sync_api").expect
 expect.set_options(timeout=15_000)
 
+ACTIVE = "window.jupyterapp.shell.currentWidget.content.activeCell"
 RUN = "([id, args]) => window.jupyterapp.commands.execute(id, args)"
 
 
@@ -195,6 +196,10 @@ def test_a_function_is_looked_up_with_keys_alone(page, notebook):
         expect(options.first).to_contain_text("scale_thickness")
         field.press("Enter")
         expect(taken).to_have_count(count)
+    page.evaluate(f"{ACTIVE}.model.sharedModel.setSource('x = 1')")
+    page.evaluate(f"{ACTIVE}.editor.setCursorPosition({{line: 0, column: 0}})")
+    field.press("Enter")
+    page.wait_for_function(f"{ACTIVE}.model.sharedModel.getSource().endsWith(')\\nx = 1')")
 
 
 def test_the_look_up_stops_listening_when_it_is_closed(page):

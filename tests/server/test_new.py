@@ -247,7 +247,7 @@ def test_irradiance_comes_in_the_unit_that_was_wished(server):
         assert curves[unit]["units"] == f"{unit}/nm"
         assert arrays["y0"].max() == pytest.approx(values)
         asked = {"quantity": "spectral_irradiance", "low": 400, "high": 404, "irradiance": unit}
-        found = json.loads(_get(server, "figures", **asked))["irradiance"]
+        found = json.loads(_get(server, "figures", **asked))["figures"]["irradiance"]
         assert [found["mean"]["text"], found["curves"][0]["text"]] == [text, text]
         assert found["mean"]["value"] == pytest.approx(6.0)  # always in the package's own
     usual, _ = unpack(_get(server, "spectra"))

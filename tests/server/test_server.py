@@ -88,8 +88,10 @@ def test_names_may_be_unusual(ask):
 def test_figures_are_those_of_the_package(ask, root):
     status, kind, data = ask("figures", path="raw/led_405.csv", quantity="counts", low=390, high=420)
     assert (status, kind) == (200, "application/json")
-    found = json.loads(data)
-    counts = sb.read(root / "raw" / "led_405.csv").counts
+    said = json.loads(data)
+    found, read = said["figures"], sb.read(root / "raw" / "led_405.csv")
+    assert said["sha256"] == read.attrs["sha256"]
+    counts = read.counts
     assert found["peak_wavelength"]["curves"][2]["value"] == pytest.approx(
         sb.peak_wavelength(counts.sel(wavelength=slice(390, 420))).values[2]
     )
@@ -199,13 +201,51 @@ def test_the_header_of_a_file_may_be_long_and_is_cut_nowhere(ask, root):
         ({"low": "nan", "high": 420}, 400, "nan"),
         ({"low": 390, "high": 420, "quantity": "light"}, 400, "there is no 'light' along the wavelength"),
         ({"low": 390, "high": 420, "path": "bad.csv"}, 422, "zwei"),
-        ({"low": 390, "high": 390.1}, 400, "3 wavelengths"),
     ],
 )
 def test_figures_that_nobody_can_give_are_refused_in_words(ask, query, status, words):
     found, _, data = ask("figures", **({"path": "raw/led_405.csv", "quantity": "counts"} | query))
     assert found == status
     assert words in data.decode()
+
+
+def test_a_band_between_two_samples_has_an_area_and_no_shape(ask, root):
+    """Against the trapezoid by hand: from 100 at 400 nm to 300 at 402 nm, the line has 210 at 401.1 nm."""
+    (root / "narrow.csv").write_text(
+        "wavelength [nm],spectral irradiance [W m-2 nm-1]\n398,0\n400,100\n402,300\n404,0\n", encoding="utf-8"
+    )
+    query = {"path": "narrow.csv", "quantity": "spectral_irradiance", "low": 401, "high": 401.2}
+    status, _, data = ask("figures", **query)
+    assert status == 200
+    said = json.loads(data)
+    assert said["figures"]["irradiance"]["mean"]["value"] == pytest.approx(0.2 * 210)
+    assert said["figures"]["irradiance"]["curves"][0]["text"] == "4.2 mW/cm²"
+    for name in ("peak_wavelength", "centre_wavelength", "fwhm"):
+        assert said["figures"][name]["mean"] == {"value": None, "units": "nm", "text": "not known"}
+    assert said["notes"] == ["a peak and its width need at least 3 wavelengths; this band has 0"]
+    (root / "several.csv").write_text(
+        "wavelength [nm],counts a [1],counts b [1]\n400,1,2\n402,3,4\n404,5,-6\n", encoding="utf-8"
+    )
+    said = json.loads(ask("figures", path="several.csv", quantity="counts", low=400, high=401)[2])
+    assert [one["value"] for one in said["figures"]["mean"]["curves"]] == pytest.approx([1.5, 2.5])
+
+
+def test_what_is_no_figure_of_the_light_is_said_beside_it(ask, root):
+    def notes(counts, low=400, high=404, name="counts [1]"):
+        rows = "".join(f"{400 + i},{count}\n" for i, count in enumerate(counts))
+        (root / "noted.csv").write_text(f"wavelength [nm],{name}\n{rows}", encoding="utf-8")
+        os.utime(root / "noted.csv", ns=(time.time_ns(), time.time_ns()))
+        quantity = name.partition(" [")[0]
+        return json.loads(ask("figures", path="noted.csv", quantity=quantity, low=low, high=high)[2])["notes"]
+
+    (raw,) = notes([100, 101, 900, 101, 100])
+    assert "raw counts, not of the light: the dark is still in them" in raw
+    assert notes([1, -1, 900, 1, 2]) == []  # the dark was subtracted
+    _, full = notes([100, 65535, 65535, 101, 100])
+    assert full.endswith("the frame looks saturated: its peak and width are not those of the light")
+    assert len(notes([100, 65535, 120, 101, 100], low=402, high=404)) == 1
+    (part,) = notes([0.1, 0.2, 0.3, 0.2, 0.1], high=410, name="transmittance [1]")
+    assert part == "measured only over 400–404 nm of the band 400–410 nm"
 
 
 def test_a_file_that_changes_is_read_again(ask, root):
@@ -215,7 +255,14 @@ def test_a_file_that_changes_is_read_again(ask, root):
     assert 2.0 in unpack(ask("spectra", path="changing.csv")[2])[1]["y0"]
     path.write_text(table.format(3), encoding="utf-8")
     os.utime(path, ns=(1, 1))
-    assert 3.0 in unpack(ask("spectra", path="changing.csv")[2])[1]["y0"]
+    header, arrays = unpack(ask("spectra", path="changing.csv")[2])
+    assert 3.0 in arrays["y0"]
+    path.write_text(table.format(4), encoding="utf-8")
+    os.utime(path, ns=(2, 2))
+    said = json.loads(ask("figures", path="changing.csv", quantity="counts", low=400, high=402)[2])
+    assert said["sha256"] == sb.read(path).attrs["sha256"] != header["records"][0]["sha256"]
+    path.unlink()
+    assert ask("figures", path="changing.csv", quantity="counts", low=400, high=402)[0] == 404
 
 
 def test_nothing_can_be_written(server):

@@ -27,7 +27,9 @@ export class SpectrumFactory extends ABCWidgetFactory<SpectrumDocument> {
       if (!content.isDisposed) {
         context.fileChanged.connect(refresh);
         context.pathChanged.connect(refresh);
-        const stop = watched(context, this.server.contents);
+        const stop = watched(context, this.server.contents, () => {
+          content.lose();
+        });
         content.disposed.connect(() => {
           stop();
           context.fileChanged.disconnect(refresh);

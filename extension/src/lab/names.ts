@@ -6,7 +6,7 @@ import type { Message } from '@lumino/messaging';
 import { Widget } from '@lumino/widgets';
 
 import { request } from '../api.js';
-import type { PublicName } from '../model/names.js';
+import { onItsOwnLine, type PublicName } from '../model/names.js';
 import { namesIn, type Names } from '../view/finder.js';
 import { icon } from './icon.js';
 
@@ -16,6 +16,10 @@ const BELOW = 'notebook:insert-cell-below';
 interface ActiveCell {
   model?: { type?: string };
   ready?: Promise<void>;
+  editor?: {
+    getSelection: () => Record<'start' | 'end', { line: number; column: number }>;
+    getLine: (line: number) => string | undefined;
+  } | null;
 }
 
 export class NamesPanel extends Widget {
@@ -83,7 +87,7 @@ export class NamesPanel extends Widget {
         await commands.execute(BELOW);
       }
       await this.active()?.ready; // a cell that is new has no editor yet
-      await commands.execute(INSERT, { text: call });
+      await commands.execute(INSERT, { text: onItsOwnLine(call, ...this.around()) });
       return `Put into the notebook: ${call}`;
     }
     try {
@@ -92,6 +96,19 @@ export class NamesPanel extends Widget {
     } catch {
       return `No notebook is in front, and the browser gives no clipboard here. The call is: ${call}`;
     }
+  }
+
+  /** What stands on the line before the cursor, and after it. */
+  private around(): [string, string] {
+    const editor = this.active()?.editor;
+    if (!editor) {
+      return ['', ''];
+    }
+    const { start, end } = editor.getSelection();
+    return [
+      (editor.getLine(start.line) ?? '').slice(0, start.column),
+      (editor.getLine(end.line) ?? '').slice(end.column)
+    ];
   }
 
   /** The cell in front. */

@@ -8,7 +8,8 @@ import { Widget } from '@lumino/widgets';
 import { Refused, request } from '../api.js';
 import type { Choices } from '../model/choices.js';
 import { spectraOf, type Spectra } from '../model/payload.js';
-import type { Figures } from '../view/figures.js';
+import { placeOn } from '../model/text.js';
+import type { Answer } from '../view/figures.js';
 import type { Source } from '../view/layers.js';
 import { counted, type Dispose } from '../view/listening.js';
 import { refusal } from '../view/refusal.js';
@@ -19,10 +20,14 @@ import { dropped } from './dropping.js';
 export interface Server {
   contents: Contents.IManager;
   settings: ServerConnection.ISettings;
+  /** Where its files lie on the disk; empty if it does not say. */
+  root: string;
 }
 
 /** From the request to the first picture, in the browser's own record of times. */
 export const MEASURED = 'spectralbench: from request to picture';
+
+const HELD = 'the chart shows what it held';
 
 export class SpectrumPanel extends Widget {
   constructor(
@@ -53,9 +58,6 @@ export class SpectrumPanel extends Widget {
     let spectra: Spectra;
     try {
       spectra = await this.spectra(source.path);
-      for (const other of this.viewer?.over() ?? []) {
-        over.set(other.path, await this.spectra(other.path));
-      }
     } catch (error) {
       if (number === this.asked) {
         this.clear();
@@ -65,22 +67,39 @@ export class SpectrumPanel extends Widget {
       }
       return;
     }
+    const lost: string[] = [];
+    for (const other of this.viewer?.over() ?? []) {
+      try {
+        over.set(other.path, await this.spectra(other.path));
+      } catch (error) {
+        lost.push(`${other.name} cannot be read again, and is shown as it was: ${inWords(error)}`);
+      }
+    }
     if (number !== this.asked || this.isDisposed) {
       return;
     }
     if (this.viewer && source.path === this.shown) {
       this.viewer.update(spectra, over);
+      this.viewer.refuse(lost.join('. '));
       return;
     }
     this.clear();
     this.shown = source.path;
     let measured = false;
-    this.viewer = viewerIn(this.node, source, spectra, this.chosen.now, () => {
-      if (!measured) {
-        measured = true;
-        performance.measure(MEASURED, { start, detail: source.name });
-      }
+    this.viewer = viewerIn(this.node, source, spectra, this.chosen.now, {
+      drawn: () => {
+        if (!measured) {
+          measured = true;
+          performance.measure(MEASURED, { start, detail: source.name });
+        }
+      },
+      changed: () => void this.refresh(this.path)
     });
+  }
+
+  /** Say that the file is not there any more. */
+  lose(): void {
+    this.viewer?.refuse(`${this.local(this.path)} is gone: ${HELD}`);
   }
 
   override dispose(): void {
@@ -128,12 +147,20 @@ export class SpectrumPanel extends Widget {
     return {
       path: local,
       name: local.split('/').pop() ?? local,
+      place: placeOn(this.server.root, local),
       ask: async ({ quantity, block }, low, high) => {
         const { irradiance } = this.chosen.now;
         const limits = { low: String(low), high: String(high) };
         const query = { path: local, quantity, block: block ?? '', irradiance, ...limits };
-        const answer = await request('figures', query, this.server.settings);
-        return (await answer.json()) as Figures;
+        try {
+          const answer = await request('figures', query, this.server.settings);
+          return (await answer.json()) as Answer;
+        } catch (error) {
+          if (error instanceof Refused && error.refusal.isMissing) {
+            throw new Error(`it is gone: ${HELD}`);
+          }
+          throw error;
+        }
       }
     };
   }

@@ -13,6 +13,8 @@ export interface Refusal {
   faults: Fault[];
   /** Lines of the file that the faults speak of. */
   lines: { line: number; text: string }[];
+  /** There is no such file. */
+  isMissing?: boolean;
 }
 
 /** The server's words, whatever it sent. */
@@ -24,7 +26,8 @@ export function refusalOf(body: string, status: number): Refusal {
     // not in JSON: the status has to do
   }
   const message = said.message ?? `the server answered with ${String(status)}`;
-  return { message, faults: said.faults ?? [], lines: said.lines ?? [] };
+  const refusal = { message, faults: said.faults ?? [], lines: said.lines ?? [] };
+  return status === 404 ? { ...refusal, isMissing: true } : refusal;
 }
 
 /** A line cut in three around a fault: before, what was found there, after. Without a fault it is whole. */

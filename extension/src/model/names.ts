@@ -10,6 +10,13 @@ export interface PublicName {
   call: string;
 }
 
+/** A call between what stands before and after it on its line: a line of its own, as far in as that one. */
+export function onItsOwnLine(call: string, before: string, after: string): string {
+  const indent = /^\s*/.exec(before)?.[0] ?? '';
+  const isFirst = before.trim() === '';
+  return `${isFirst ? '' : `\n${indent}`}${call}${after.trim() === '' ? '' : `\n${isFirst ? before : indent}`}`;
+}
+
 /** Names that fit all words of a query: those whose own name fits first, then those whose text does. */
 export function matching(names: readonly PublicName[], query: string): PublicName[] {
   const words = query

@@ -3,7 +3,7 @@
 import { colourOf, dashOf } from './palette.js';
 import type { Curve } from './payload.js';
 import { decades, heightRange, share, ticks, type Range } from './scales.js';
-import { number } from './text.js';
+import { number, tickLabels } from './text.js';
 import { thinned } from './thinning.js';
 
 export interface Line {
@@ -53,14 +53,16 @@ export function svg(picture: Picture): string {
     const y = (value: number) => round(box.foot - share(value, height, logarithmic) * (box.foot - box.top));
     return { y, marks: logarithmic ? decades(height) : ticks(height, 6) };
   };
+  const across = ticks(range, 8);
+  const labels = tickLabels(across);
   const [first, second] = [scaleOf(false), scaleOf(true)];
   const parts = [
     `<rect width="${String(WIDTH)}" height="${String(HEIGHT)}" fill="#ffffff"/>`,
     text(16, 26, picture.title, 'font-size="16" font-weight="600"'),
     ...legend(listed, entries.length),
-    ...ticks(range, 8).flatMap(value => [
+    ...across.flatMap((value, i) => [
       stroke(`M${x(value)} ${String(box.top)}V${String(box.foot)}`, GRID, 1),
-      text(Number(x(value)), box.foot + 18, number(value), 'text-anchor="middle"')
+      text(Number(x(value)), box.foot + 18, labels[i] ?? '', 'text-anchor="middle"')
     ]),
     ...first.marks.flatMap(value => [
       stroke(`M${String(box.left)} ${first.y(value)}H${String(box.right)}`, GRID, 1),

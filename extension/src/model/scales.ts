@@ -6,6 +6,7 @@ export type Range = readonly [number, number];
 
 const DECADES = 8; // of a logarithmic axis; below that there is noise
 const MARGIN = 0.05; // of the height, above and below the curves
+const NARROWEST = 0.1; // nm, of a band
 const CLOSEST = 1e-6; // of the whole axis that is left of a zoom
 
 /** From the first sample of any curve to the last. */
@@ -69,6 +70,11 @@ export function within([low, high]: Range, whole: Range): Range {
   const width = Math.min(high - low, whole[1] - whole[0]);
   const start = Math.min(Math.max(low, whole[0]), whole[1] - width);
   return [start, start + width];
+}
+
+/** How narrow a band may be on an axis [nm]. */
+export function narrowest(whole: Range): number {
+  return Math.min(NARROWEST, (whole[1] - whole[0]) / 100);
 }
 
 /** Number of the first sample at or above a value. */

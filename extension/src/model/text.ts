@@ -24,6 +24,18 @@ export function number(value: number): string {
   return minus(String(Number(value.toPrecision(DIGITS))));
 }
 
+/** Numbers beside the ticks of an axis, with as many decimals as tell one from the next. */
+export function tickLabels(values: readonly number[]): string[] {
+  const [first = 0, second = first] = values;
+  const step = Math.abs(second - first);
+  const most = Math.max(...values.map(Math.abs));
+  const decimals = [0, 1, 2, 3, 4, 5, 6].find(count => isWhole(step * 10 ** count));
+  if (values.length < 2 || decimals === undefined || most >= 1e6) {
+    return values.map(number);
+  }
+  return values.map(value => minus(value.toFixed(decimals)));
+}
+
 /** A value on an axis, as fine as a reader of spectra speaks of it. */
 export function position(value: number, units: string): string {
   return units === 'nm' ? `${value.toFixed(2)} nm` : withUnits(number(value), units);
@@ -53,10 +65,23 @@ export function readOut(at: number, axis: Axis, readings: readonly Reading[], al
   return [position(at, axis.units), ...parts, ...more].join(' · ');
 }
 
-/** Python lines that read a file. */
-export function code(path: string): string {
-  const quoted = `"${path.replaceAll('\\', '\\\\').replaceAll('"', '\\"')}"`;
-  return `import spectralbench as sb\n\ndata = sb.read(${quoted})\n`;
+/** Python lines that read a file, or several; their places begin with a tilde where the server says no more of its own. */
+export function code(paths: readonly string[]): string {
+  const quoted = paths.map(path => `"${path.replaceAll('\\', '\\\\').replaceAll('"', '\\"')}"`);
+  const isAtHome = paths.some(path => path.startsWith('~'));
+  const [home, file] = isAtHome ? ['from pathlib import Path\n\n', 'Path(file).expanduser()'] : ['', 'file'];
+  const [first = '""'] = quoted;
+  const one = isAtHome ? `Path(${first}).expanduser()` : first;
+  const reading =
+    quoted.length > 1
+      ? `files = [\n${quoted.map(path => `    ${path},\n`).join('')}]\ndata = [sb.read(${file}) for file in files]`
+      : `data = sb.read(${one})`;
+  return `${home}import spectralbench as sb\n\n${reading}\n`;
+}
+
+/** Where a file lies on the disk, if the server says where its root is. */
+export function placeOn(root: string, path: string): string {
+  return root === '' ? path : `${root.replace(/[\\/]+$/, '')}/${path.replace(/^\/+/, '')}`;
 }
 
 /** What somebody who does not see a chart is told of it. */
@@ -69,6 +94,10 @@ export function told(record: FileRecord | undefined, quantity: string, count: nu
     span,
     ...(peak ? [`peak at ${peak.text}`] : [])
   ].join(', ');
+}
+
+function isWhole(value: number): boolean {
+  return Math.round(value) > 0 && Math.abs(value - Math.round(value)) < 1e-3 * value;
 }
 
 function minus(digits: string): string {

@@ -30,7 +30,8 @@ export function viewsOf({ curves, records }: Spectra): View[] {
     }
   }
   for (const view of found.values()) {
-    const named = recordOf(records, view.block)?.labels?.spectrum !== undefined;
+    const labels = recordOf(records, view.block)?.labels;
+    const named = labels?.spectrum !== undefined || labels?.channel !== undefined;
     view.repeated = view.curves.length > 1 && !named;
   }
   return [...found.values()];

@@ -2,6 +2,7 @@
 
 import { ILayoutRestorer, type JupyterFrontEnd, type JupyterFrontEndPlugin } from '@jupyterlab/application';
 import { IThemeManager, WidgetTracker } from '@jupyterlab/apputils';
+import { PageConfig } from '@jupyterlab/coreutils';
 import { ISettingRegistry } from '@jupyterlab/settingregistry';
 
 import { Chosen } from '../lab/choices.js';
@@ -52,7 +53,11 @@ export const spectrum: JupyterFrontEndPlugin<void> = {
         defaultFor: [UNMISTAKABLE],
         readOnly: true
       },
-      { contents: serviceManager.contents, settings: serviceManager.serverSettings },
+      {
+        contents: serviceManager.contents,
+        settings: serviceManager.serverSettings,
+        root: PageConfig.getOption('serverRoot')
+      },
       themes,
       new Chosen(settings, PLUGIN)
     );

@@ -1,6 +1,7 @@
 /** What the buttons above a chart do. */
 
 import type { Picture } from '../model/picture.js';
+import type { Part } from '../model/table.js';
 import type { Chart } from './chart.js';
 import { copyCode, saveCsv, savePng, saveSvg } from './exports.js';
 import type { Frame } from './frame.js';
@@ -13,6 +14,10 @@ export interface Acts {
   logarithmic: (on: boolean) => void;
   show: (range: Range) => void;
   picture: () => Picture;
+  /** What leaves as a table. */
+  parts: () => Part[];
+  /** Where the files lie. */
+  places: () => string[];
 }
 
 /** The buttons in their groups. */
@@ -49,9 +54,9 @@ export function actions({ aside, status }: Frame, source: Source, chart: Chart, 
     [
       {
         name: 'Copy as code',
-        title: 'Copy the Python lines that read this file',
+        title: 'Copy the Python lines that read what is shown',
         act: () => {
-          void copyCode(source.path).then(text => {
+          void copyCode(acts.places()).then(text => {
             status.textContent = text;
           });
         }
@@ -74,7 +79,7 @@ export function actions({ aside, status }: Frame, source: Source, chart: Chart, 
         name: 'CSV',
         title: 'Save the curves in the shown range as a table',
         act: () => {
-          saveCsv(source.name, picture().lines, chart.shown());
+          saveCsv(source.name, acts.parts(), chart.shown());
         }
       }
     ],

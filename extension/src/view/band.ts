@@ -1,6 +1,6 @@
 /** A band on the axis, between two handles. */
 
-import type { Range } from '../model/scales.js';
+import { narrowest as narrowestOf, type Range } from '../model/scales.js';
 import { position } from '../model/text.js';
 import type { Chart } from './chart.js';
 import { element } from './element.js';
@@ -16,7 +16,6 @@ export interface Band {
 }
 
 const [STEP, FAR] = [0.5, 5]; // nm, with an arrow key and with shift
-const NARROWEST = 0.1; // nm
 const FINEST = 10; // positions of a pointer in one nm
 
 /** A band in a chart along the wavelength. */
@@ -24,7 +23,7 @@ export function bandIn(chart: Chart, whole: Range, changed: (limits: Range) => v
   let limits = whole;
   const shade = element('div', { class: 'sb-band' });
   const handles = [handle('Lower limit of the band'), handle('Upper limit of the band')] as const;
-  const narrowest = Math.min(NARROWEST, (whole[1] - whole[0]) / 100);
+  const narrowest = narrowestOf(whole);
 
   const isWhole = () => limits[0] <= whole[0] && limits[1] >= whole[1];
   const place = () => {

@@ -6,7 +6,7 @@ import { colourOf, dashOf } from '../model/palette.js';
 import type { Line } from '../model/picture.js';
 import type { Curve } from '../model/payload.js';
 import { heightRange, wholeRange, type Range } from '../model/scales.js';
-import { number } from '../model/text.js';
+import { number, tickLabels } from '../model/text.js';
 import { isDark } from './element.js';
 import { counted, type Dispose } from './listening.js';
 
@@ -54,6 +54,7 @@ export function chartIn(host: HTMLElement, heard: Heard): Chart {
   let whole: Range = [0, 1];
   let shown = whole;
   let size = { width: 400, height: 300 };
+  let held: { at: number; left: number } | undefined; // where the cursor was put, and on which pixel that was
   let moved = false; // the cursor by us, not by the pointer
   let dark = false;
 
@@ -73,10 +74,11 @@ export function chartIn(host: HTMLElement, heard: Heard): Chart {
     stroke: ink,
     grid: { stroke: grid, width: 1, show: scale !== 'second' },
     ticks: { stroke: grid, width: 1, size: 4 },
-    values: (_, splits) => splits.map(value => ((value as number | null) === null ? '' : number(value))),
     ...(scale === 'x'
-      ? { size: 30, gap: 3 }
+      ? { size: 30, gap: 3, values: (_, splits) => tickLabels(splits) }
       : {
+          values: (_, splits) =>
+            splits.map(value => ((value as number | null) === null ? '' : number(value))),
           size: (_, values) =>
             14 + LETTER * Math.max(2, ...((values as string[] | null) ?? []).map(one => one.length))
         })
@@ -86,8 +88,18 @@ export function chartIn(host: HTMLElement, heard: Heard): Chart {
     range: () => [...heights(second)]
   });
 
+  const point = (at: number | null) => {
+    const isSeen = at !== null && at >= shown[0] && at <= shown[1];
+    const left = isSeen ? (plot?.valToPos(at, 'x') ?? -10) : -10;
+    held = at === null ? undefined : { at, left };
+    moved = true;
+    plot?.setCursor({ left, top: 0 });
+    moved = false;
+  };
+
   const build = () => {
     plot?.destroy();
+    held = undefined;
     dark = isDark(host);
     const two = lines.some(line => line.second);
     plot = new uPlot(
@@ -137,8 +149,11 @@ export function chartIn(host: HTMLElement, heard: Heard): Chart {
           draw: [heard.drawn],
           setCursor: [
             chart => {
-              if (!moved) {
-                const left = chart.cursor.left ?? -1;
+              const left = chart.cursor.left ?? -1;
+              if (held && !moved && left === held.left) {
+                point(held.at); // nobody moved it: the chart was drawn in another range
+              } else if (!moved) {
+                held = undefined;
                 heard.pointed(left < 0 ? null : chart.posToVal(left, 'x'));
               }
             }
@@ -181,11 +196,7 @@ export function chartIn(host: HTMLElement, heard: Heard): Chart {
       hidden[line] = hide;
       plot?.setSeries(line + 1, { show: !hide });
     },
-    point: at => {
-      moved = true;
-      plot?.setCursor({ left: at === null ? -10 : plot.valToPos(at, 'x'), top: 0 });
-      moved = false;
-    },
+    point,
     toPixel: value => plot?.valToPos(value, 'x') ?? 0,
     toValue: clientX => plot?.posToVal(clientX - over.getBoundingClientRect().left, 'x') ?? NaN,
     repaint: () => {

@@ -1,8 +1,8 @@
 /** What leaves the page: pictures, a table, lines of code. */
 
-import { svg, type Line, type Picture } from '../model/picture.js';
+import { svg, type Picture } from '../model/picture.js';
 import type { Range } from '../model/scales.js';
-import { table } from '../model/table.js';
+import { table, type Part } from '../model/table.js';
 import { code, position } from '../model/text.js';
 import { save } from './element.js';
 
@@ -36,23 +36,24 @@ export async function savePng(name: string, picture: Picture): Promise<void> {
 }
 
 /** The curves that are shown, in the range that is shown. */
-export function saveCsv(name: string, lines: readonly Line[], range: Range): void {
-  const units = lines[0]?.curve.axis.units ?? '';
-  const notes = { 'taken from': name, range: `${position(range[0], units)} to ${position(range[1], units)}` };
-  const text = table(
-    lines.map(line => line.curve),
-    range,
-    notes
-  );
-  save(`${name}.shown.csv`, new Blob([text], { type: 'text/csv' }));
+export function saveCsv(name: string, parts: readonly Part[], range: Range): void {
+  const units = parts[0]?.curves[0]?.axis.units ?? '';
+  const files = parts.map(part => part.name).join(', ');
+  const notes = {
+    'taken from': files,
+    range: `${position(range[0], units)} to ${position(range[1], units)}`
+  };
+  save(`${name}.shown.csv`, new Blob([table(parts, range, notes)], { type: 'text/csv' }));
 }
 
-/** Python lines that read the file, onto the clipboard; what to tell about it. */
-export async function copyCode(path: string): Promise<string> {
+/** Python lines that read the files, onto the clipboard; what to tell about it. */
+export async function copyCode(places: readonly string[]): Promise<string> {
+  const lines = code(places);
   try {
-    await navigator.clipboard.writeText(code(path));
-    return 'Copied: two lines of Python that read this file.';
+    await navigator.clipboard.writeText(lines);
+    const count = places.length;
+    return `Copied: lines of Python that read ${count === 1 ? 'this file' : `these ${String(count)} files`}.`;
   } catch {
-    return `The browser gives no clipboard here. The lines are: ${code(path).trim().replaceAll(/\n+/g, '; ')}`;
+    return `The browser gives no clipboard here. The lines are: ${lines.trim().replaceAll(/\n+/g, '; ')}`;
   }
 }

@@ -2,19 +2,30 @@
 
 import type { Figure } from '../model/payload.js';
 import type { Range } from '../model/scales.js';
+import { bandTyped } from '../model/typed.js';
 import { position, words } from '../model/text.js';
 import type { View } from '../model/views.js';
 import { element } from './element.js';
-import { all, delayed, listen, type Dispose } from './listening.js';
+import { all, delayed, type Dispose } from './listening.js';
+import { fieldOf, type Field } from './typed.js';
 
 /** By the name of a figure: what it is called, one for each curve, and one for their mean. */
 export type Figures = Record<string, { label: string; curves: Figure[]; mean: Figure }>;
 
+/** Figures, what is to be said of them, and of which version of a file they are. */
+export interface Answer {
+  sha256: string | null;
+  figures: Figures;
+  notes: string[];
+}
+
 /** Something with curves that have figures. */
 export interface Measured {
   name: string;
+  /** Of the version of the file that is shown. */
+  sha256: string | null;
   view: View;
-  ask: (low: number, high: number) => Promise<Figures>;
+  ask: (low: number, high: number) => Promise<Answer>;
 }
 
 export interface Table {
@@ -29,22 +40,38 @@ interface Column {
 }
 
 const BESIDE = 2; // curves that have room beside one another
+const STEP = 0.5; // nm, with an arrow key
 const WAIT = 150; // ms that a band rests before the server is asked
 
+/** What is measured, along which axis; and who hears of a band that was typed, or that a file is another one by now. */
+export interface Asks {
+  measured: () => readonly Measured[];
+  whole: () => Range;
+  limited: (limits: Range) => void;
+  changed: () => void;
+}
+
 /** A table of figures, with fields for the limits of the band. */
-export function figuresIn(
-  host: HTMLElement,
-  measured: () => readonly Measured[],
-  limited: (low: number, high: number) => void
-): Table {
-  const fields = ['from', 'to'].map(name =>
-    element('input', { type: 'number', step: '0.5', 'aria-label': `Band ${name}, in nm` })
-  );
+export function figuresIn(host: HTMLElement, { measured, whole, limited, changed }: Asks): Table {
+  const typed = () => {
+    const { value, said } = bandTyped([from.box.value, to.box.value], whole());
+    if (value) {
+      limited(value);
+    }
+    from.say(said);
+  };
+  const [from, to] = (['from', 'to'] as const).map(name => {
+    const field = fieldOf(`Band ${name}, in nm`, {}, typed, by => {
+      const { box } = field;
+      box.value = String(Number(box.value.replace(',', '.')) + by * STEP);
+      typed();
+    });
+    return field;
+  }) as [Field, Field];
   const result = element('div', { class: 'sb-figures', 'aria-live': 'polite' });
-  const [from, to] = fields as [HTMLInputElement, HTMLInputElement];
   host.replaceChildren(
     element('h3', {}, 'In the band'),
-    element('div', { class: 'sb-limits' }, from, '–', to, 'nm'),
+    element('div', { class: 'sb-limits' }, from.box, '–', to.box, 'nm', from.words),
     result
   );
   let asked = 0;
@@ -54,38 +81,39 @@ export function figuresIn(
     const found = await Promise.all(
       measured().map(async one => {
         try {
-          return columns(one, await one.ask(low, high));
+          const { sha256, figures, notes } = await one.ask(low, high);
+          return { ...columns(one, figures), notes, isOther: sha256 !== one.sha256 };
         } catch (error) {
           return `${one.name}: ${error instanceof Error ? error.message : String(error)}`;
         }
       })
     );
-    if (number === asked) {
+    const isOther = found.some(one => typeof one !== 'string' && one.isOther);
+    if (number === asked && isOther) {
+      result.replaceChildren(element('p', { class: 'sb-alert' }, 'The file has changed: it is read again.'));
+      changed();
+    } else if (number === asked) {
       result.setAttribute('aria-busy', 'false');
       result.replaceChildren(...shown(found, `${position(low, 'nm')} to ${position(high, 'nm')}`));
     }
   };
   const later = delayed(WAIT, (limits: Range) => void answer(limits));
-  const typed = () => {
-    if (from.value !== '' && to.value !== '') {
-      limited(from.valueAsNumber, to.valueAsNumber);
-    }
-  };
   return {
     ask: limits => {
-      fields.forEach((field, i) => {
-        field.value = String(Number((limits[i] ?? 0).toFixed(2)));
+      from.say('');
+      [from, to].forEach((field, i) => {
+        field.show(Number((limits[i] ?? 0).toFixed(2)));
       });
       later.call(limits);
     },
-    dispose: all(later.stop, ...fields.map(field => listen(field, 'change', typed)), () => {
+    dispose: all(later.stop, from.dispose, to.dispose, () => {
       asked++;
     })
   };
 }
 
 /** Of repeated scans first their mean, then each; of curves with names, each. */
-function columns({ name, view, ask: _ }: Measured, figures: Figures): { first: Column[]; more: Column[] } {
+function columns({ name, view }: Measured, figures: Figures): { first: Column[]; more: Column[] } {
   const each = view.curves.map((curve, i) => ({
     heading: words(curve.label),
     figures: Object.fromEntries(
@@ -104,10 +132,14 @@ function entry(label: string, figure: Figure | undefined): [string, Figure][] {
   return figure ? [[label, figure]] : [];
 }
 
-function shown(found: (ReturnType<typeof columns> | string)[], caption: string): HTMLElement[] {
+function shown(
+  found: ((ReturnType<typeof columns> & { notes: string[] }) | string)[],
+  caption: string
+): HTMLElement[] {
   const good = found.filter(one => typeof one !== 'string');
   const bad = found.filter(one => typeof one === 'string');
   const more = good.flatMap(one => one.more);
+  const notes = [...new Set(good.flatMap(one => one.notes))].map(note => element('li', {}, note));
   return [
     ...bad.map(message => element('p', { class: 'sb-alert', role: 'alert' }, message)),
     ...(good.length > 0
@@ -117,6 +149,9 @@ function shown(found: (ReturnType<typeof columns> | string)[], caption: string):
             `Figures from ${caption}`
           )
         ]
+      : []),
+    ...(notes.length > 0
+      ? [element('ul', { class: 'sb-noted', 'aria-label': 'Of these figures' }, ...notes)]
       : []),
     ...(more.length > 0
       ? [

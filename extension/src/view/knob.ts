@@ -1,8 +1,10 @@
 /** One thing that can be turned: a slider and a box with its number. */
 
 import { isTurned, placeOf, stepped, written, type Control } from '../model/controls.js';
+import { takenBy } from '../model/typed.js';
 import { element } from './element.js';
 import { all, listen, type Dispose } from './listening.js';
+import { fieldOf } from './typed.js';
 
 export interface Knob {
   node: HTMLElement;
@@ -45,24 +47,38 @@ function turnable(control: Control, turned: (value: number, moved: number) => vo
   const limits = { min: String(control.low), max: String(control.high), step: String(control.step) };
   const slider = element('input', { type: 'range', ...limits, 'aria-label': control.label });
   const unit = control.units === '' ? '' : `, in ${control.units}`;
-  const box = element('input', { type: 'number', ...limits, 'aria-label': `${control.label}${unit}` });
+  const field = fieldOf(
+    `${control.label}${unit}`,
+    control,
+    (text, event) => {
+      const { value, said } = takenBy(text, control);
+      if (value === undefined) {
+        show(given);
+      } else {
+        turn(value, event);
+      }
+      field.say(said);
+    },
+    (by, event) => {
+      turn(stepped((given ?? control.low) + by * control.step, control), event);
+    }
+  );
+  const { box } = field;
   const note = element('span', { class: 'sbl-bench' });
   const track = element('span', { class: 'sbl-track' }, slider);
   if (control.bench !== null) {
     track.style.setProperty('--sbl-bench', String(placeOf(control.bench, control)));
     track.classList.add('sbl-marked');
   }
-  const node = element('span', { class: 'sbl-knob' }, track, box, note);
-  let [held, typing] = [false, false];
+  const node = element('span', { class: 'sbl-knob' }, track, box, note, field.words);
+  let held = false;
   let given: number | null = null;
 
   const show = (value: number | null) => {
     if (!held) {
       slider.value = String(value ?? control.low);
     }
-    if (!typing) {
-      box.value = value === null ? '' : String(Number(value.toPrecision(7)));
-    }
+    field.show(value);
     const other = value !== null && isTurned(value, control);
     slider.setAttribute('aria-valuetext', written(value, control) + (other ? `, ${bench()}` : ''));
     node.classList.toggle('sbl-turned', other);
@@ -71,6 +87,7 @@ function turnable(control: Control, turned: (value: number, moved: number) => vo
   const bench = () => `${control.stood ?? 'bench'} ${written(control.bench, control)}`;
   const turn = (value: number, event: Event) => {
     given = value;
+    field.say('');
     show(value);
     turned(value, event.timeStamp);
   };
@@ -89,26 +106,19 @@ function turnable(control: Control, turned: (value: number, moved: number) => vo
       held = true;
     }),
     ...['pointerup', 'pointercancel', 'blur'].map(type => listen(slider, type, free)),
-    listen(box, 'input', () => {
-      typing = true;
-    }),
-    listen(box, 'change', event => {
-      typing = false;
-      if (Number.isFinite(box.valueAsNumber)) {
-        turn(stepped(box.valueAsNumber, control), event);
-      } else {
-        show(given);
-      }
-    }),
     listen(box, 'blur', () => {
-      typing = false;
       show(given);
-    })
+    }),
+    field.dispose
   );
   return {
     node,
     set: value => {
-      given = value ?? control.bench;
+      const now = value ?? control.bench;
+      if (now !== given) {
+        field.say('');
+      }
+      given = now;
       show(given);
     },
     enable: on => {

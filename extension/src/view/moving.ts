@@ -1,6 +1,6 @@
 /** Hands on a chart: wheel, shift-drag and keys move the range and the cursor. */
 
-import { nearest, panned, zoomed, type Range } from '../model/scales.js';
+import { nearest, panned, within, zoomed, type Range } from '../model/scales.js';
 import { all, listen, type Dispose } from './listening.js';
 
 /** What can be moved. */
@@ -51,7 +51,8 @@ export function movable(host: HTMLElement, chart: Chart, places: () => Float64Ar
     if (value !== undefined) {
       cursor = value;
       if (value < low || value > high) {
-        pan(by > 0 ? 0.5 : -0.5);
+        const half = (high - low) / 2;
+        moves.show(within([value - half, value + half], chart.whole()));
       }
       moves.point(value);
     }

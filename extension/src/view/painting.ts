@@ -2,7 +2,7 @@
 
 import { colourOf, dashOf } from '../model/palette.js';
 import { decades, firstFrom, share, ticks, type Range } from '../model/scales.js';
-import { number } from '../model/text.js';
+import { number, tickLabels } from '../model/text.js';
 import { thinned } from '../model/thinning.js';
 import type { Drawn, Layout } from './layout.js';
 
@@ -165,12 +165,14 @@ function axes(pen: CanvasRenderingContext2D, { lines, shown, heights, layout, bo
   pen.setLineDash([]);
   pen.textBaseline = 'top';
   pen.textAlign = 'center';
-  for (const value of ticks(shown, Math.max(wide / WIDE, 2))) {
+  const across = ticks(shown, Math.max(wide / WIDE, 2));
+  const labels = tickLabels(across);
+  for (const [i, value] of across.entries()) {
     const x = half(box.left + share(value, shown, false) * wide);
     pen.strokeStyle = grid;
     rule([x, box.top], [x, box.foot]);
     if (layout.across !== '') {
-      const text = number(value);
+      const text = labels[i] ?? '';
       const half = pen.measureText(text).width / 2;
       pen.fillText(text, Math.max(Math.min(x, box.right + layout.sides[1] - half), half), box.foot + 5);
     }

@@ -2,11 +2,15 @@
 
 import { columnOf } from '../model/comparison.js';
 import { cellsOf, withWavelength, type Quoted } from '../model/passed.js';
+import { numberOf } from '../model/typed.js';
 import { element } from './element.js';
 import { all, listen, type Dispose } from './listening.js';
+import { fieldOf } from './typed.js';
 
 export interface QuotedView {
   set: (quoted: Quoted) => void;
+  /** Whether it was a wavelength typed here that was refused, which is then said beside its field. */
+  refused: (words: string) => boolean;
   enable: (on: boolean) => void;
   dispose: Dispose;
 }
@@ -20,9 +24,12 @@ export function quotedIn(host: HTMLElement, chosen: (wavelengths: number[]) => v
   const body = element('tbody', {});
   const caption = element('caption', { class: 'sbl-unseen' }, 'Transmittance at chosen wavelengths');
   const table = element('table', { class: 'sbt-quoted' }, caption, element('thead', {}, head), body);
-  const more = element('input', { type: 'number', step: 'any', 'aria-label': 'another wavelength, in nm' });
+  let wanted: number | undefined; // and neither in the table nor refused yet
+  let told = ''; // why it was refused
+  const field = fieldOf('another wavelength, in nm', {}, () => undefined);
+  const { box: more } = field;
   const add = element('button', { type: 'button' }, 'Add');
-  const adding = element('div', { class: 'sbl-fields' }, 'another wavelength', more, 'nm', add);
+  const adding = element('div', { class: 'sbl-fields' }, 'another wavelength', more, 'nm', add, field.words);
   const cautions = element('ul', { class: 'sbl-cautions', 'aria-label': 'Cautions' });
   const limits = element('ul', {});
   const folded = element(
@@ -33,10 +40,12 @@ export function quotedIn(host: HTMLElement, chosen: (wavelengths: number[]) => v
   );
   host.append(table, adding, cautions, folded);
   const asked = () => {
-    const wanted = more.valueAsNumber;
-    if (Number.isFinite(wanted)) {
-      more.value = '';
-      chosen(withWavelength(now, wanted));
+    const { value, said } = more.value.trim() === '' ? { said: '' } : numberOf(more.value);
+    const isThere = value !== undefined && now.includes(value);
+    field.say(isThere ? `${String(value)} nm is in the table already` : said);
+    wanted = isThere ? undefined : value;
+    if (value !== undefined && !isThere) {
+      chosen(withWavelength(now, value));
     }
   };
   const heard = all(
@@ -46,7 +55,8 @@ export function quotedIn(host: HTMLElement, chosen: (wavelengths: number[]) => v
         event.preventDefault();
         asked();
       }
-    })
+    }),
+    field.dispose
   );
   const buttons = () => [...body.querySelectorAll('button')];
   return {
@@ -54,6 +64,11 @@ export function quotedIn(host: HTMLElement, chosen: (wavelengths: number[]) => v
       const focused = buttons().indexOf(document.activeElement as HTMLButtonElement);
       stop();
       now = quoted.rows.map(row => row.wavelength);
+      if (wanted !== undefined && now.includes(wanted)) {
+        wanted = undefined;
+        field.show(null);
+        field.say('');
+      }
       const columns = cellsOf(quoted);
       const widths = columns.map(columnOf);
       const heads = quoted.columns.map(({ label, told }) =>
@@ -91,6 +106,13 @@ export function quotedIn(host: HTMLElement, chosen: (wavelengths: number[]) => v
       cautions.hidden = quoted.cautions.length === 0;
       cautions.replaceChildren(...quoted.cautions.map(one => element('li', {}, one)));
       limits.replaceChildren(...quoted.limits.map(one => element('li', {}, one)));
+    },
+    refused: words => {
+      const isHere = words !== '' && (wanted !== undefined || words === told);
+      told = isHere ? words : '';
+      wanted = isHere ? undefined : wanted;
+      field.say(told);
+      return isHere;
     },
     enable: on => {
       isOn = on;

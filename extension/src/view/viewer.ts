@@ -1,19 +1,18 @@
 /** A file as a whole: buttons, legend, chart, band with figures, and what is known of the file. */
 
-import { bandOf, type Choices } from '../model/choices.js';
+import type { Choices } from '../model/choices.js';
 import type { Curve, Spectra } from '../model/payload.js';
-import { wholeRange, within, type Range } from '../model/scales.js';
+import type { Range } from '../model/scales.js';
 import { axisLabel, position, told } from '../model/text.js';
 import { overlaid, recordOf, side, viewsOf, type View } from '../model/views.js';
 import { actions } from './actions.js';
-import { bandIn, type Band } from './band.js';
 import { chartIn } from './chart.js';
 import { details, warnings } from './details.js';
-import { figuresIn } from './figures.js';
 import { frameIn } from './frame.js';
-import { linesOf, readAt, relaid, secondSide, type Layer, type Source } from './layers.js';
+import { linesOf, namesOf, partsOf, readAt, relaid, secondSide, type Layer, type Source } from './layers.js';
 import { legendIn } from './legend.js';
 import { all, counted, type Dispose } from './listening.js';
+import { measuringIn } from './measuring.js';
 import { HINT, movable } from './moving.js';
 import { choiceIn, toolbarIn } from './toolbar.js';
 
@@ -35,19 +34,25 @@ export interface Viewer {
 
 const NOTHING = 'This file holds nothing that is drawn as a curve.';
 
-/** Show a file in an element; `drawn` is called each time the chart has been painted. */
+export interface Hears {
+  /** The chart has been painted. */
+  drawn: () => void;
+  /** A file is another one by now than what is shown. */
+  changed: () => void;
+}
+
+/** Show a file in an element. */
 export function viewerIn(
   root: HTMLElement,
   source: Source,
   given: Spectra,
   wished: Choices,
-  drawn: () => void
+  { drawn, changed }: Hears
 ): Viewer {
   const frame = frameIn(root);
   const { bar, notes, notice, names, plot, status, known } = frame;
   const layers: Layer[] = [];
   const hidden = new Set<Curve>();
-  let band: Band | undefined;
   let legend: Dispose = () => undefined;
   let choice: Dispose = () => undefined;
   let logarithmic = false;
@@ -74,24 +79,14 @@ export function viewerIn(
   };
   const chart = chartIn(plot, {
     drawn: () => {
-      band?.place();
+      measuring.place();
       drawn();
     },
     chosen: show,
     pointed: read
   });
-  const table = figuresIn(
-    frame.figures,
-    () =>
-      layers.map(({ source: { name, ask }, view }) => ({
-        name,
-        view,
-        ask: (low, high) => ask(view, low, high)
-      })),
-    (low, high) => {
-      band?.set(low, high);
-    }
-  );
+  const measuring = measuringIn(frame.figures, chart, layers, () => choices, changed);
+  const { measure } = measuring;
 
   const draw = () => {
     const lines = linesOf(layers);
@@ -101,8 +96,9 @@ export function viewerIn(
     painted = colours();
     chart.draw(lines, { ...labels(), logarithmic }, unseen);
     legend();
-    const over = layers.slice(1).map(layer => ({
-      name: layer.source.name,
+    const called = namesOf(layers);
+    const over = layers.slice(1).map((layer, i) => ({
+      name: called[i + 1] ?? '',
       remove: () => {
         layers.splice(layers.indexOf(layer), 1);
         draw();
@@ -128,19 +124,6 @@ export function viewerIn(
     notes.replaceChildren(...warnings(spectra));
     known.replaceChildren(...details(spectra.records[0], record()));
   };
-  /** Ask for the figures, in the band as it was as far as it still lies on the axis, or else in the chosen one. */
-  const measure = () => {
-    const view = base();
-    const [had, before] = [band !== undefined, band?.limits()];
-    band?.dispose();
-    band = undefined;
-    frame.figures.hidden = view?.axis.name !== 'wavelength';
-    if (view && !frame.figures.hidden) {
-      const whole = wholeRange(view.curves);
-      band = bandIn(chart, whole, table.ask);
-      band.set(...(before ? within(before, whole) : had ? whole : bandOf(choices, whole)));
-    }
-  };
   const choose = (spectra: Spectra, view: View | undefined, over?: ReadonlyMap<string, Spectra>) => {
     const anew = view ? relaid({ source, spectra, view }, layers.slice(1), over) : [];
     layers.splice(0, layers.length, ...anew);
@@ -158,6 +141,7 @@ export function viewerIn(
     choice = choiceIn(bar, views, kept, i => {
       choose(spectra, views[i]);
     });
+    refuse('');
     choose(spectra, views[kept], over);
   };
 
@@ -177,7 +161,6 @@ export function viewerIn(
       cancelAnimationFrame(later);
       legend();
       choice();
-      band?.dispose();
     },
     counted(() => {
       resized.disconnect();
@@ -196,7 +179,9 @@ export function viewerIn(
           lines: visible(),
           range: chart.shown(),
           logarithmic
-        })
+        }),
+        parts: () => partsOf(layers, hidden),
+        places: () => layers.map(layer => layer.source.place)
       })
     ),
     movable(plot, chart, () => visible()[0]?.curve.x ?? new Float64Array(), {
@@ -206,7 +191,7 @@ export function viewerIn(
         read(at);
       }
     }),
-    table.dispose,
+    measuring.dispose,
     chart.dispose,
     () => {
       root.replaceChildren();
@@ -221,7 +206,11 @@ export function viewerIn(
     update,
     add: (other, spectra) => {
       const view = base();
-      const found = view ? overlaid(view, spectra, secondSide(layers)) : 'there is no chart to lay it over';
+      const found = layers.some(layer => layer.source.path === other.path)
+        ? 'it is shown already'
+        : view
+          ? overlaid(view, spectra, secondSide(layers))
+          : 'there is no chart to lay it over';
       if (typeof found === 'string') {
         refuse(`${other.name} is not laid over this chart: ${found}.`);
       } else {
@@ -238,9 +227,7 @@ export function viewerIn(
       choices = now;
       draw();
       if (moved) {
-        band?.dispose();
-        band = undefined;
-        measure();
+        measuring.choose();
       }
     },
     over: () => layers.slice(1).map(layer => layer.source),

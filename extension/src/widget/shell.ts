@@ -13,6 +13,8 @@ export interface Content<T> {
   paint: Partial<Record<keyof T & string, () => void>>;
   /** Traits that a picture is drawn from. */
   pictures: readonly (keyof T & string)[];
+  /** Whether what was refused is said where it was asked for, and not at the top. */
+  refused?: (words: string) => boolean;
   enable: (on: boolean) => void;
   repaint: () => void;
   dispose: Dispose;
@@ -86,7 +88,8 @@ function shellIn<T extends { state: string }>(
     ...content.paint,
     state: () => {
       const state = talk.get('state');
-      say(state.startsWith(REFUSED) ? state.slice(REFUSED.length) : '');
+      const words = state.startsWith(REFUSED) ? state.slice(REFUSED.length) : '';
+      say(content.refused?.(words) ? '' : words);
       content.paint.state?.();
     }
   };

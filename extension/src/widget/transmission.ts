@@ -93,6 +93,7 @@ export default entryOf<Traits>('transmission', ({ get, turn }) => {
       }
     },
     pictures: ['curves'],
+    refused: quoted.refused,
     enable,
     repaint: view.repaint,
     dispose: all(pressed, view.dispose, quoted.dispose, () => {

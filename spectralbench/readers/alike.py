@@ -17,10 +17,11 @@ from spectralbench.readers import header
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.columns import read_columns
 from spectralbench.readers.content import Content, as_utf8
-from spectralbench.readers.delimited import Parts, cut_short, doubtful
+from spectralbench.readers.delimited import Parts, doubtful
 from spectralbench.readers.description import joined
 from spectralbench.readers.dialect import Dialect
 from spectralbench.readers.headings import normal
+from spectralbench.readers.last_number import cut_short, is_shorter
 from spectralbench.readers.numbers import regular
 from spectralbench.readers.on_disk import Stored
 from spectralbench.readers.plain_text import is_key_and_value
@@ -252,8 +253,9 @@ def _divided_alike(body: bytes, dialect: Dialect) -> bool:
 def _ends_early(body: bytes, dialect: Dialect) -> bool:
     """Whether the last number is shorter than the one above it, as one is that was cut off."""
     *_, above, last = (b"\n" + body).rsplit(b"\n", 2)
-    between = None if dialect.delimiter == " " else dialect.delimiter.encode()
-    return len(last.split(between)[-1]) < len(above.split(between)[-1]) if above and last else False
+    between = None if dialect.delimiter == " " else dialect.delimiter
+    cells = [row.decode(errors="replace").split(between) for row in (above, last)]
+    return all(cells) and is_shorter(cells[1][-1].strip(), cells[0][-1].strip(), dialect.decimal)
 
 
 def _may_be_thousands(body: bytes, dialect: Dialect, axis: int) -> bool:

@@ -41,6 +41,7 @@ LIMITS = {
     "position": (-1e6, 1e6),
 }  # beyond is no light, no log and no beam
 _VACUUM = re.compile("va[ck]uu?[mo]", re.IGNORECASE)
+_AMOUNT = re.compile(r"\s*[-+]?\d[\d.,]*\s+\D")  # a number with its unit
 _LIKELY = (100.0, 20_000.0)  # nm; beyond, the unit is more likely wrong than the light is such
 _LISTED = 50  # faults of one kind that are listed
 
@@ -234,7 +235,7 @@ def stated_against(entries: Sequence[header.Entry]) -> list[Fault]:
     return [
         Fault(f"{quote(entry.value)} as {entry.key}", "wavelengths", advice, entry.line)
         for entry in entries
-        if normal(entry.key) in X_AXIS and (advice := against(entry.value))
+        if normal(entry.key) in X_AXIS and not _AMOUNT.match(entry.value) and (advice := against(entry.value))
     ]
 
 

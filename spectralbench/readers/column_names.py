@@ -9,8 +9,8 @@ from typing import NamedTuple
 from spectralbench.model import QUANTITIES
 from spectralbench.readers.dialect import NUMBER, Dialect, blank, dated, fields, row_fields
 from spectralbench.readers.headings import axis, clean, heading, is_unit, measures, normal, split_units
-from spectralbench.readers.other_scales import against, unit_against
-from spectralbench.readers.vocabulary import AXES, LABELLING, NUMBERED, UNIT_WORDS
+from spectralbench.readers.other_scales import scale_of, scale_of_unit
+from spectralbench.readers.vocabulary import AXES, LABELLING, NUMBERED, UNIT_WORDS, X_AXIS
 
 AXIS_ORDER = ("wavelength", "hours", "time", "position")  # which of several axes counts
 _SIGNS = re.compile(r"(?:\s|[#;!*$]|//|--|%(?!\s?[TR]\b)|'(?!.*')){0,99}")  # that open a line of a header
@@ -22,6 +22,7 @@ _BEGINNING = re.compile(r"[^\[(:=]{1,60}(?:\[[^\]]*\]|\([^)]*\))")  # a name wit
 _BRACKETED = re.compile(r"\[[^\]]*\]|\([^)]*\)")
 _FIRST_WORDS = frozenset(_WORD.findall(alias)[0] for aliases in AXES.values() for alias in aliases)
 _FEW = 3  # words that name a column, rather than begin a sentence
+_BANDS = (200.0, 1600.0)  # nm; numbers that may name a band
 _MOST_ROWS = 4  # of a heading
 RULE = re.compile(r"[\s;,|+]*+(?:[-=_*~]{3,}+[\s;,|+]*+)+")
 
@@ -107,6 +108,8 @@ def column_names(
         return ColumnNames(chosen - 1, names, rows=(chosen - 1,), how="as chosen")
     for at in range(len(header) - 1, -1, -1):
         cells = _candidate(lines[header[at]], dialect)
+        if not cells and at == len(header) - 1 and not _named_above(lines, header[:at], dialect):
+            cells = _with_numbers(lines, header[at], dialect)
         where = axis_index(cells)
         if where is None or (
             where and not dialect.columns <= len(cells) <= dialect.columns + dialect.padding + 1
@@ -127,27 +130,44 @@ def column_names(
 def _last_resort(line: str, dialect: Dialect) -> tuple[str, ...]:
     """The cells of the last line before a table that names no axis, if they could be names of columns.
 
-    Prose has blanks as well: where they are the delimiter, the first cell has to name another scale,
-    or one of them a unit in brackets.
+    Prose has blanks as well, and a key stands beside its value: between blanks and with other cells than
+    the table, the first cell has to name another scale in few words, or a cell its unit in brackets.
     """
     text = unsigned(line)
     cells = tuple(row_fields(text, dialect.delimiter)[0])
     by_blanks = dialect.delimiter == " "
+    if _KEYED.search(_BRACKETED.sub("", text)):
+        return ()
     if by_blanks or len(cells) != dialect.columns:
-        if not by_blanks and cells and against(cells[0]):
+        alone = cells and not any(cells[1:]) and dialect.delimiter in text
+        if alone and not by_blanks and scale_of(cells[0]) and _is_short(cells[0]):
             return (cells[0], *[""] * (dialect.columns - 1))  # a row of units, such as "cm-1,"
-        if (match := _BEGINNING.match(text)) and unit_against(split_units(match[0])[1] or ""):
+        match = _BEGINNING.match(text)
+        if match and scale_of_unit(split_units(match[0])[1] or "") not in ("", "position"):
             return (match[0], *[""] * (dialect.columns - 1))
         cells, by_blanks = names_in(line, dialect), True
-    if len(cells) != dialect.columns or any(map(_KEYED.search, cells)):
+    if len(cells) != dialect.columns:
         return ()
-    name, units = split_units(cells[0])
-    words = normal(name).split()
-    if against(cells[0]) and words[0] not in NUMBERED and (not by_blanks or len(words) <= _FEW):
-        labelled = len(cells) > 2 or unit_against(units or "")  # else a key with its value
+    scale = scale_of(cells[0])
+    if by_blanks and not all(map(_is_short, cells)):
+        return ()
+    if (
+        by_blanks
+        and scale == "difference"
+        and not _BRACKETED.search(cells[0])
+        and "raman" not in cells[0].lower()
+    ):
+        return ()
+    if scale and normal(cells[0]).split()[0] not in NUMBERED:
+        labelled = len(cells) > 2 or scale == "wavenumber"  # else a key with its value
         return cells if labelled or not _holds_value(cells, dialect) else ()
     bracketed = any(cell[-1:] in ("]", ")") for cell in cells)
     return cells if _could_be_names(cells, dialect) and (bracketed or not by_blanks) else ()
+
+
+def _is_short(cell: str) -> bool:
+    """Whether a text has as few words as a name, rather than a sentence."""
+    return len(normal(split_units(cell)[0]).split()) <= _FEW
 
 
 def axis_index(names: Sequence[str], chosen: str | None = None) -> int | None:
@@ -185,7 +205,8 @@ def _candidate(line: str, dialect: Dialect) -> tuple[str, ...]:
     if _KEYED.search(line):
         return _names_with_keys(unsigned(line), dialect)
     cells = names_in(line, dialect)
-    return cells if _could_be_names(cells, dialect) or _numbers_as_labels(cells, dialect) else ()
+    is_key = len(cells) == 2 and normal(cells[0]) in X_AXIS
+    return cells if _could_be_names(cells, dialect) and not is_key else ()
 
 
 def _names_with_keys(text: str, dialect: Dialect) -> tuple[str, ...]:
@@ -203,8 +224,7 @@ def _names_with_keys(text: str, dialect: Dialect) -> tuple[str, ...]:
         where = axis_index(cells) if len(cells) == dialect.columns > 1 else None
         if where is not None and not _KEYED.search(cells[where]):
             alone = any(cell[:1] in (":", "=") or cell[-1:] in (":", "=") for cell in cells)
-            values = _holds_value(cells, dialect) and not _numbers_as_labels(cells, dialect)
-            return () if alone or values else tuple(cells)
+            return () if alone or _holds_value(cells, dialect) else tuple(cells)
     return ()
 
 
@@ -215,13 +235,32 @@ def _could_be_names(cells: Sequence[str], dialect: Dialect) -> bool:
     return not any(map(_KEYED.search, cells)) and not _holds_value(cells, dialect)
 
 
-def _numbers_as_labels(cells: Sequence[str], dialect: Dialect) -> bool:
-    """Whether a line with numbers in it names an axis and labels the columns beside it.
+def _with_numbers(lines: Sequence[str], index: int, dialect: Dialect) -> tuple[str, ...]:
+    """The cells of a line right above the table that names an axis, and other columns by numbers.
 
-    A word and a number may as well be a key with its value, such as ``wavelength,405``.
+    A word and a number may as well be a key with its value, such as ``wavelength,405``; and numbers beside
+    a time belong to the columns of spectra, such as ``time [s],0,10``, unless they can name bands.
     """
+    cells = tuple(row_fields(unsigned(lines[index]), dialect.delimiter)[0])
     where = axis_index(cells) if len(cells) == dialect.columns else None
-    return where is not None and (len(cells) > 2 or split_units(cells[where])[1] is not None)
+    if where is None or not _holds_value(cells, dialect):
+        return ()
+    kind, units = axis(cells[where])
+    below = next((line for line in lines[index + 1 : index + 50] if not blank(line)), "")
+    first = row_fields(below, dialect.delimiter)[0]
+    if kind == "wavelength":
+        named = (len(cells) > 2 or units is not None) and len(first) > where and not dated(first[where])
+        return cells if named else ()
+    number = NUMBER[dialect.decimal].fullmatch
+    others = [cell for i, cell in enumerate(cells) if i != where]
+    bands = [float(cell.replace(",", ".")) for cell in others if number(cell)]
+    named = len(bands) == len(others) > 1 and bands == sorted(set(bands))
+    return cells if named and _BANDS[0] <= bands[0] and bands[-1] <= _BANDS[1] else ()
+
+
+def _named_above(lines: Sequence[str], header: Sequence[int], dialect: Dialect) -> bool:
+    """Whether another line names an axis, by words alone."""
+    return any(axis_index(_candidate(lines[i], dialect)) is not None for i in header)
 
 
 def _holds_value(cells: Sequence[str], dialect: Dialect) -> bool:

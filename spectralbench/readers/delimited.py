@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.errors import Fault, ReadError, quote
+from spectralbench.errors import Fault, ReadError
 from spectralbench.model import COORDINATES, QUANTITIES
 from spectralbench.readers import header, plain_text
 from spectralbench.readers.axis import Axis, read_axis, stated_against
@@ -18,8 +18,9 @@ from spectralbench.readers.column_names import sign, starts_row
 from spectralbench.readers.columns import UNCERTAINTY, Columns, read_columns
 from spectralbench.readers.content import Content
 from spectralbench.readers.description import described
-from spectralbench.readers.dialect import blank, row_fields, thousands, unbroken
+from spectralbench.readers.dialect import blank, thousands, unbroken
 from spectralbench.readers.headings import Heading, heading, normal
+from spectralbench.readers.last_number import cut_short
 from spectralbench.readers.layout import Layout, lay_out
 from spectralbench.readers.order import across, beginnings, several_tables, without_repeats
 from spectralbench.readers.readings import Readings, band_limits, readings
@@ -174,28 +175,6 @@ def doubtful(
         return []
     counts = [j for j, head in headings.items() if "counts" in (choices.quantity, head.quantity)]
     return thousands(lines, rows, layout.dialect, list(headings), layout.column, counts)
-
-
-def cut_short(lines: Sequence[str], layout: Layout) -> list[str]:
-    """What to know of a file that ends inside its last row: a number that was cut off is still a number.
-
-    Examples
-    --------
-    >>> lines = ["wavelength [nm],counts", "365,31200", "366,31203", "367,312"]
-    >>> cut_short(lines, lay_out(lines, "example.csv"))[0][:48]
-    'line 4 ends without a line end, and "312" is sho'
-    >>> cut_short([*lines, ""], lay_out(lines, "example.csv"))
-    []
-    """
-    if len(layout.rows) < 3 or layout.rows[-1] != len(lines) - 1 or layout.dialect.padding:
-        return []
-    *others, last = (row_fields(lines[i], layout.dialect.delimiter)[0][-1] for i in layout.rows)
-    if len(last) >= min(map(len, others)):
-        return []
-    return [
-        f"line {len(lines)} ends without a line end, and {quote(last)} is shorter than what stands above it "
-        "in every row: was the file cut off there?"
-    ]
 
 
 def _require_one_table(path: str, lines: Sequence[str], layout: Layout, table: Table) -> None:

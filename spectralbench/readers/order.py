@@ -100,15 +100,26 @@ def across(lines: Sequence[str], layout: Layout, table: Table) -> list[Fault]:
     'a table that runs across ("400,401,402,403")'
     """
     count, columns = table.values.shape
-    if not 0 < count < columns or columns < 4:
+    if not count or columns < 4:
         return []
     row = next(iter(layout.rows))
-    above = next((i for i in range(row - 1, -1, -1) if not blank(lines[i])), row)
-    for i, skipped in ((above, 1), (above, 0), (row, 1), (row, 0)):
+    above = next((i for i in range(row - 1, -1, -1) if not blank(lines[i])), None)
+    places = [] if above is None else [(above, 1), (above, 0)]
+    along = table.values[:, layout.column]
+    steps = np.diff(along)
+    is_axis = bool((along >= _LIGHT[0]).all() and ((steps > 0).all() or (steps < 0).all()))
+    if layout.heading is None and count < columns:
+        places += [(row, 1), (row, 0)]
+    elif is_axis:  # a matrix, of which the numbers above are labels
+        places = []
+    for i, skipped in places:
         cells = row_fields(lines[i], layout.dialect.delimiter)[0][skipped:]
         if len(cells) + skipped == columns and _are_wavelengths(cells, layout.dialect):
             found = f"a table that runs across ({quote(lines[i].strip())})"
-            return [Fault(found, TABLE, "Turn the table: one row for each wavelength", i + 1)]
+            advice = (
+                "Turn the table: one row for each wavelength; if it is so, choose axis=wavelength on reading"
+            )
+            return [Fault(found, TABLE, advice, i + 1)]
     return []
 
 

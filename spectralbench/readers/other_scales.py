@@ -28,6 +28,9 @@ _KIND_OF_UNIT = {  # an example, and how much of it a unit of light may be
     "frequency": ("Hz", 1e16),
 }
 _TIMES = ("s", "sec", "ms", "min", "h", "hr")  # units that stand for a name
+_BARE = re.compile(
+    r"1/cm|cm(?:\^|\*\*)?-1|cm⁻¹|[mk]?eV|[kMGTP]?Hz|mm", re.IGNORECASE
+)  # units that stand for a name
 _POSITION = 1e5  # nm in the unit of a length, from which on it is none of a wavelength of light
 
 
@@ -39,33 +42,47 @@ def against(heading: str) -> str:
     >>> against("intensity"), against("Raman shift")[:25], against("cm-1")[:30]
     ('', 'A shift is no wavelength:', 'A wavenumber is no wavelength:')
     """
+    kind = scale_of(heading)
+    return advice(kind) if kind else ""
+
+
+def scale_of(heading: str) -> str:
+    """The scale of a first column whose word or unit speaks against wavelengths; empty if none does.
+
+    Examples
+    --------
+    >>> scale_of("Wellenzahl"), scale_of("eV"), scale_of("Item no."), scale_of("wavelength [nm]")
+    ('wavenumber', 'energy', 'number', '')
+    """
     written, units = split_units(heading)
     words = set(re.findall(r"[^\W_]+", name := normal(written)))
     first, _, rest = name.partition(" ")
     if name in NUMBERING or (first in NUMBERED and (not rest or rest in NUMBERING)):
-        return advice("number")
+        return "number"
     for kind, spoken in AGAINST_WAVELENGTH.items():
         if any(word in words or (not word.isalnum() and word in name) for word in spoken):
-            return advice(kind)
+            return kind
     if units is None and name in _TIMES:
-        return advice("time")
-    return unit_against(written if units is None else units)
+        return "time"
+    if units is None:
+        return scale_of_unit(written) if _BARE.fullmatch(written.strip()) else ""
+    return scale_of_unit(units)
 
 
-def unit_against(units: str) -> str:
-    """What to do about the unit of a first column, which may stand for its name; empty if it is one of light.
+def scale_of_unit(units: str) -> str:
+    """The scale that is measured in a unit; empty if it is one of wavelengths of light.
 
     Examples
     --------
-    >>> unit_against("THz")[:31], unit_against("mJ"), unit_against("nm")
-    ('A frequency is no wavelength: w', '', '')
+    >>> scale_of_unit("THz"), scale_of_unit("mJ"), scale_of_unit("nm"), scale_of_unit("cps")
+    ('frequency', '', '', '')
     """
     try:
         for kind, (example, largest) in _KIND_OF_UNIT.items():
             if same_kind(clean(units), example) and float(convert(1.0, clean(units), example)) <= largest:
-                return advice(kind)
+                return kind if kind != "frequency" or "hz" in units.casefold() else ""
         if same_kind(clean(units), "nm") and float(convert(1.0, clean(units), "nm")) >= _POSITION:
-            return advice("position")
+            return "position"
     except UnitsError:
         pass  # the unit is refused as one that is not known
     return ""

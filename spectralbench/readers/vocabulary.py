@@ -139,10 +139,7 @@ AGAINST_WAVELENGTH: dict[str, tuple[str, ...]] = {  # words of a heading, by wha
     "energy": ("energy", "photon energy", "photonenergie", "énergie", "energía", "energia", "energie"),
     "difference": ("shift", "offset", "verschiebung", "versatz", "décalage", "desplazamiento", "detuning"),
     "time": ("retention time", "retentionszeit", "temps de rétention"),
-    "other": (
-        *("m/z", "mass", "masse", "2theta", "2θ", "two theta", "angle", "winkel", "temperature"),
-        *("temperatur", "température", "voltage", "spannung", "tension", "potential", "potentiel"),
-    ),
+    "other": ("m/z", "mass/charge", "2theta", "2θ", "two theta"),
 }
 X_AXIS: tuple[str, ...] = (  # keys of a header that say what the first column holds
     *("x", "axis", "x axis", "x-axis", "xaxis", "x label", "xlabel", "x quantity", "abscissa"),

@@ -15,7 +15,8 @@ from spectralbench.readers import read
 from spectralbench.readers.alike import pattern_of, read_alike
 from spectralbench.readers.choices import Choices
 from spectralbench.readers.content import load
-from spectralbench.readers.delimited import cut_short, put_together, take_apart
+from spectralbench.readers.delimited import put_together, take_apart
+from spectralbench.readers.last_number import cut_short
 from spectralbench.readers.many import read_many
 from spectralbench.readers.on_disk import stored
 from spectralbench.readers.stack import part_of

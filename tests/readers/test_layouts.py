@@ -537,6 +537,8 @@ def test_what_is_unlikely_is_kept_with_a_warning(file, head, rows, warning):
         ("365,31200\n366,31203\n367,312\n", ""),
         ("365,31200\n366,31203\n367,31201", ""),
         ("365,0.1\n366,0.25\n367,0.3", ""),
+        ("365,103.1\n366,102.4\n367,99.9", ""),
+        ("365,1003\n366,1001\n367,998", ""),
     ],
 )
 def test_a_file_that_ends_inside_a_number_is_told(file, rows, shown):

@@ -66,6 +66,13 @@ def test_another_scale_is_refused_however_it_is_written(file, head, between, tim
 @pytest.mark.parametrize(
     "head",
     [
+        "# offset corrected",
+        "# shift the sample by hand",
+        "Measured with the lab spectrometer at room temperature",
+        "The energy of the lamp was 5 mJ",
+        "Slit (mm): 1",
+        "# X: 1 m",
+        "# axis = optical axis",
         "# lamp energy 5 mJ in each pulse, dark offset subtracted",
         "# Sample A",
         "# energy: 5 mJ",
@@ -77,6 +84,62 @@ def test_another_scale_is_refused_however_it_is_written(file, head, between, tim
 def test_words_of_a_note_are_no_heading(file, head):
     dataset = read(file(table(head, " ", [(365.0, 1.0), (366.0, 2.0)])))
     assert dataset.wavelength.values.tolist() == [365.0, 366.0]
+
+
+@pytest.mark.parametrize("between", [",", ";", "\t"])
+@pytest.mark.parametrize(
+    "head",
+    [
+        *(
+            "Frequency: 50 Hz",
+            "Temperature: 25 C",
+            "Energy: 12 mJ",
+            "Offset: 12",
+            "Mass: 3 g",
+            "Rate (Hz): 10",
+        ),
+        *("# shift the sample by hand", "# offset corrected", "Comment: no shift", "File: shift_scan.csv"),
+        *(
+            "The energy of the lamp was 5 mJ",
+            "C:\\data\\angle 8\\s.csv",
+            "Frequency [Hz]{}50",
+            "Path [mm]{}10",
+        ),
+        *(
+            "Laser energy [eV]{}3.4",
+            "Intensity (cps)",
+            "Temperature{}room",
+            "Time [s]{}100",
+            "hours [h]{}900",
+        ),
+        *("Wavelength (nm){}405\nIntegration time (ms){}100", "x unit{}nm\ny unit{}counts"),
+    ],
+)
+def test_keys_and_prose_above_a_table_are_no_heading(file, head, between):
+    text = table(head.replace("{}", between), between, [(350.0, 200.0), (351.0, 201.0)])
+    assert read(file(text)).wavelength.values.tolist() == [350.0, 351.0]
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "hours,UV A,UV B\nwavelength [nm],365,405",
+        "wavelength [nm],S1,S2,S3\nTime [s],0,10,20",
+        "Time [s],0,10,20",
+        "hours,900,1200,400",
+        "Time (min),0,10,20\nnm,,,",
+    ],
+)
+def test_a_row_of_labels_never_makes_another_axis(file, head):
+    """What stands along the columns of spectra: times, hours of use, or a head's wavelengths."""
+    times = head.split("\n")[0].count(",")
+    text = table(head, ",", [(350.0, 1.0), (351.0, 2.0)], times)
+    try:
+        dataset = read(file(text))
+    except ReadError:
+        return
+    kind = "hours" if head.startswith("hours,UV") else "wavelength"
+    assert dataset[kind].values.tolist() == [350.0, 351.0]
 
 
 def test_who_says_that_it_is_a_wavelength_is_believed(file):
@@ -134,7 +197,8 @@ def test_metres_without_a_unit_are_metres(file):
     [
         "400,401,402,403\n0.1,0.2,0.3,0.4\n",
         "id,400,401,402,403\n10,1,2,3,4\n20,1,2,3,4\n30,1,2,3,4\n",
-        "wavelength [nm],403,402,401\n365,1,2,3\n366,1,2,3\n",
+        "wavelength,365,385,405,436\n" + "".join(f"{k},1,2,3,4\n" for k in range(1, 9)),
+        "nm;365;385;405;436\n1;1;2;3;4\n2;1;2;3;4\n",
         "sample,400,401,402,403\n1,5,6,7,8\n2,5,6,7,8\n3,5,6,7,8\n",
     ],
 )
@@ -149,6 +213,9 @@ def test_a_table_that_runs_across_is_refused(file, text):
         "wavelength [nm],1,2,3\n365,1,2,3\n366,1,2,3\n",
         "wavelength [nm],400,401,402\n365,1,2,3\n366,1,2,3\n367,1,2,3\n368,1,2,3\n",
         "time [s],365,385,405,436\n0,1,2,3,4\n1,1,2,3,4\n",
+        "Wavelength (nm),250,260,270,280\n300,1,2,3,4\n301,1,2,3,4\n",
+        "wavelength [nm],run 1,run 2,run 3\n365,410,420,431\n405,410,420,431\n436,410,420,431\n",
+        "wavelength [nm];0 h;500 h;1000 h;1500 h\n365;900;850;800;750\n405;910;860;810;760\n",
     ],
 )
 def test_a_table_with_more_columns_than_rows_may_be_one(file, text):

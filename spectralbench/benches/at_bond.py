@@ -77,12 +77,43 @@ def light_at_bond(
     >>> round(float(light_at_bond(reduced, manifest_of(reduced)).kept_share.sel(source="LED 365")), 2)
     0.97
     """
-    parts, adhesive = tree["parts"].to_dataset(), tree["adhesive"].to_dataset()
+    parts = tree["parts"].to_dataset()
     dry, bonded = parts["transmittance"], parts.get("bonded_transmittance")
     if transmittance is not None:
         dry, bonded = transmittance, None
     elif not whole and bonded is not None:
         dry, bonded = bonded, None
+    found = _through(tree, manifest, dry, bonded, parts.get("regular_transmittance") if whole else None)
+    if transmittance is None and "highest_transmittance" in parts:
+        most = _through(tree, manifest, parts["highest_transmittance"])
+        found["invalid"].attrs["at_least"] = _known_by_bound(found, most)
+    return found
+
+
+APART = 1.25
+"""Times, from which two bounds of the light are no figure."""
+
+
+def _known_by_bound(least: xr.Dataset, most: xr.Dataset) -> str:
+    """Which figures of which sources may be more, by what passes below the floor of a part; in JSON."""
+    found = json.loads(least["invalid"].attrs.get("at_least", "{}"))
+    for name in ("band_irradiance", "absorbed_photons"):
+        apart = (most[name] > APART * least[name]).any(set(least[name].dims) - {"source"})
+        for source in map(str, apart["source"].values[apart.values]):
+            one = found.setdefault(source, {"what": "what may pass below the floor of a part", "figures": []})
+            one["figures"].append(name)
+    return json.dumps(found, ensure_ascii=False)
+
+
+def _through(
+    tree: xr.DataTree,
+    manifest: Manifest,
+    dry: xr.DataArray,
+    bonded: xr.DataArray | None = None,
+    regular: xr.DataArray | None = None,
+) -> xr.Dataset:
+    """The figures of the light in use through parts of these transmittances."""
+    adhesive = tree["adhesive"].to_dataset()
     with blamed(tree, "requirement.data_sheet_wavelength", "a wavelength that the spectra cover"):
         return figures_at_bond_line(
             light_in_use(tree, manifest),
@@ -94,7 +125,7 @@ def light_at_bond(
             exponent=adhesive["reciprocity"],
             background=adhesive.get("background"),
             least_lit=least_lit(tree, manifest),
-            regular=parts.get("regular_transmittance") if whole else None,
+            regular=regular,
             thickness=adhesive["bond_line"],
             data_sheet_background=adhesive.get("data_sheet_background"),
         )
@@ -230,7 +261,7 @@ def course_of(tree: xr.DataTree, source: Source) -> Course:
         if end <= FARTHEST * float(fit["longest"]) or source.stated_end_output is None:
             return Course(fit, now, end, _of_a_log(fit, end, source), setting)
     if source.stated_end_output is None:
-        return Course(basis=_unstated(source, logged), setting=setting)
+        return Course(None, now, end, _unstated(source, logged), setting)
     stated = array_of(tree, "/sources", "stated_end_output").sel(source=source.name).reset_coords(drop=True)
     at = end if source.stated_at is None else source.stated_at.value
     fit = xr.Dataset({"initial": 1.0, "rate": -np.log(stated) / at, "longest": np.inf})

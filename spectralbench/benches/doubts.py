@@ -47,6 +47,8 @@ def _radiometers(tree: xr.DataTree) -> list[str]:
         if "ratio" not in data:
             continue
         ratio = float(data["ratio"])
+        if not np.isfinite(ratio):
+            continue
         agree = bool(data["agree"]) if "agree" in data else 1 / _FAR < ratio < _FAR
         if not agree:
             said.append(

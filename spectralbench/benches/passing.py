@@ -125,7 +125,8 @@ def in_use(
     Returns
     -------
     xarray.Dataset
-        As `passed` gives it, without ``drift``.
+        As `passed` gives it, without ``drift``. Without draws, ``highest_transmittance`` is what may pass at
+        most where nothing follows for another thickness.
 
     Examples
     --------
@@ -137,11 +138,12 @@ def in_use(
     (True, False)
     """
     names = [part.name for part in manifest.part]
-    spectra, straight, cautions = [], [], []
+    spectra, straight, highest, cautions = [], [], [], []
     for number, (part, light, regular) in enumerate(zip(manifest.part, lights, regulars, strict=True), 1):
         with blamed(tree, f"part.{number}.working_thickness", "a thickness that can be predicted"):
             used, caution = _as_used(light, part, budget)
             spectra.append(used)
+            highest.append(_at_most(light, part) if caution and not budget.draws else used)
             straight.append(used if regular is light else _as_used(regular, part, budget)[0])
         cautions += caution
     transmittance = stacked(spectra, names, "part")
@@ -154,6 +156,11 @@ def in_use(
     bonded = _wetted(spectra[-1], manifest, budget)
     if bonded is not None:
         result["bonded_transmittance"] = stacked([*spectra[:-1], bonded], names, "part")
+    if any(most is not used for most, used in zip(highest, spectra, strict=True)):
+        last = _wetted(highest[-1], manifest, budget)
+        result["highest_transmittance"] = stacked(
+            [*highest[:-1], highest[-1] if last is None else last], names, "part"
+        )
     if any(part.regular is not None for part in manifest.part):
         result["measured_regular_transmittance"] = stacked(regulars, names, "part")
         last = _wetted(straight[-1], manifest, budget)
@@ -218,8 +225,10 @@ def at_thickness(
         return thin, [f"{part.name} in another thickness: {comment}"] if comment else []
     inside = optics.internal_transmittance(least, part.index.value)
     at_most = optics.slab_transmittance(optics.scale_thickness(inside, thickness, wanted), part.index.value)
+    seen = light.clip(min=0.0)  # what was read there passes at most, with the noise in it
+    at_most = at_most.where(xr.DataArray(wanted <= thickness), np.minimum(at_most, seen))
     thin = thin.where(~lost, most * at_most.drop_attrs(deep=False)).assign_attrs(thin.attrs)
-    highest = float(np.max(at_most))
+    highest = float(at_most.where(lost).max())
     counts = f"counts as passing between nothing and {100 * highest:.2g} %" if np.any(most) else _NOTHING
     return thin, [f"{part.name} in another thickness: {comment}; what is not valid {counts}"]
 
@@ -314,6 +323,13 @@ def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataAr
         most = xr.DataArray(random.random(budget.draws), dims="draw")
         used, cautions = at_thickness(light, part, wanted, measured, most=most)
     return in_precision(used).transpose(..., "wavelength"), cautions
+
+
+def _at_most(light: xr.DataArray, part: Part) -> xr.DataArray:
+    """All that may pass of a part in the thickness in use."""
+    assert part.working_thickness is not None
+    found, _ = at_thickness(light, part, part.working_thickness.value, part.thickness.value, most=1.0)
+    return in_precision(found).transpose(..., "wavelength")
 
 
 def _quoted(transmittance: xr.DataArray) -> xr.DataArray:

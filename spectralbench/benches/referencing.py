@@ -298,6 +298,3 @@ def _refuse_out_of_time(
 
 
 _TIME = 'Save it with its time, or name a copy that begins with "# time: 2026-03-02T10:15:00".'
-_BEFORE_AND_AFTER = (
-    "Take one reference before and one after it; a wrong time is corrected in a copy of the file."
-)

@@ -17,7 +17,7 @@ from spectralbench.benches.adjusting import (
     last_hour,
     reach,
 )
-from spectralbench.benches.at_bond import light_at_bond, requirement_of
+from spectralbench.benches.at_bond import APART, light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.passing import FLOOR, bonded
 from spectralbench.benches.placing import stands_at
@@ -30,7 +30,6 @@ from spectralbench.units import measured
 Steps = Sequence[float | str] | None
 
 _UNITS = {"thickness": "mm", "distance": "mm", "hours": "h", "time": "s"}
-_APART = 1.25  # times, from which two bounds of the light are no figure
 _SAID = {
     "thickness": "thickness of the last part",
     "distance": "distance from the source",
@@ -167,7 +166,7 @@ def _steps(name: str, given: Sequence[float | str]) -> xr.DataArray:
             f"the {_SAID[name]} is one list of steps for {of}, such as {name}=[…]; values by name, as in "
             f"{quote(given)}, are what adjust takes"
         )
-    values = [measured(step, units).value for step in ([given] if isinstance(given, str) else given)]
+    values = [measured(step, units).value for step in ([given] if np.ndim(given) == 0 else given)]
     if not values:
         raise RangeError(f"the {_SAID[name]} has one step or more, not none")
     least = min(values)
@@ -213,7 +212,7 @@ def _told_apart(least: xr.Dataset, most: xr.Dataset) -> tuple[xr.Dataset, list[s
     """Light between two bounds; a figure is not known where they lie apart, and its sources are named."""
     known, unsure = {}, xr.zeros_like(least["source"], bool)
     for name in ("band_irradiance", "absorbed_photons"):
-        apart = most[name] > _APART * least[name]
+        apart = most[name] > APART * least[name]
         apart = apart.mean("draw") > 0.5 if "draw" in apart.dims else apart
         known[name] = least[name].where(~apart)
         unsure = unsure | apart

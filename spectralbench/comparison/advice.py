@@ -20,6 +20,7 @@ from spectralbench.comparison.words import (
     said_of,
 )
 
+_AROUND = "for shorter, and longer as far as limits allow"
 _NEAR = 8.0  # nm; a source that peaks so near to the data sheet's wavelength is the one it means
 
 
@@ -37,7 +38,9 @@ def advice(result: xr.Dataset, requirement: Requirement) -> str:
     if worth:
         best = worth[0]
         exposure = _exposure(said[best], travels)
-        around = "slower and faster than that" if travels else "for shorter, and longer as far as limits allow"
+        around = (
+            "slower and faster than that" if travels else "for shorter, and longer as far as limits allow"
+        )
         reason = _reason(result, best, "travel" if travels else "irradiance")
         sentences.append(f"Test first: {names[best]} {exposure}, and {around}: {reason}.")
         if unknown := _named(result, best, NOT_KNOWN):
@@ -118,7 +121,10 @@ def _later(result: xr.Dataset, names: list[str], row: int) -> str:
     missed = [name for name in _named(result, row, NOT_MET) if name in OF_LATER]
     if not missed:
         return ""
-    change = str(result["change"].sel(criterion=missed[0]).values[row])
+    if passed := str(result["end_of_life_passed"].values[row]) if "end of life" in missed else "":
+        return f"{names[row]}: {passed} before a trial."
+    changes = [str(result["change"].sel(criterion=name).values[row]) for name in missed]
+    change = next(filter(None, changes), "")
     return f"{names[row]} does it today, and not for long enough ({', '.join(missed)})" + (
         f": {change}." if change else "."
     )

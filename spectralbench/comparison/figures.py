@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -136,7 +136,7 @@ def figures_at_bond_line(
     outside = spectrum.attrs.get("uncalibrated")
     if outside:  # what has to arrive is at least what arrives within the calibrated range
         least = _walked_in_turns(_within_calibration(spectrum, json.loads(outside)), path, requirement)
-        bounds = _known_by_bound(light, least)
+        bounds = _known_by_bound(light, least, json.loads(outside))
         light = light.assign({name: least[name] for name in _HAS_TO_ARRIVE & set(map(str, light))})
     if least_lit is not None:
         here = least_lit.drop_attrs(deep=False).fillna(1.0)
@@ -185,14 +185,15 @@ def figures_at_bond_line(
     return result
 
 
-def _known_by_bound(light: xr.Dataset, least: xr.Dataset) -> str:
-    """Which figures of which sources may be more than is known, as lists by source in JSON."""
-    found: dict[str, list[str]] = {}
+def _known_by_bound(light: xr.Dataset, least: xr.Dataset, outside: dict[str, str]) -> str:
+    """Which figures of which sources may be more than is known, and what they lack: by source, in JSON."""
+    found: dict[str, dict[str, Any]] = {}
     for name, figure in _BOUNDS.items():
         if name in light:
             bound = light[name].isnull() & least[name].notnull()
-            for source in bound["source"].values[bound.any(set(bound.dims) - {"source"}).values]:
-                found.setdefault(str(source), []).append(figure)
+            for source in map(str, bound["source"].values[bound.any(set(bound.dims) - {"source"}).values]):
+                what = outside[source].partition(";")[0]
+                found.setdefault(source, {"what": what, "figures": []})["figures"].append(figure)
     return json.dumps(found, ensure_ascii=False)
 
 

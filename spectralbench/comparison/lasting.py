@@ -41,7 +41,8 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
         The figures with ``end_of_life_output`` [1] against today, and ``end_of_life_irradiance``
         [W m-2] and ``end_of_life_exposure`` [s], both at full setting; NaN where not known.
         ``end_of_life_basis`` (source) says what they rest on, ``end_of_life_measured`` (source) whether
-        a log goes as far, ``end_of_life_passed`` (source) whether it should have been replaced.
+        a log goes as far, ``end_of_life_passed`` (source) whether it should have been replaced, in words,
+        and ``hours_to_end`` (source) when it is [h].
 
     Notes
     -----
@@ -78,8 +79,8 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     }
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
     found["end_of_life_measured"] = xr.DataArray([_is_measured(course) for course in known], dims="source")
-    ended = [_has_ended(course) for course in known]
-    found["end_of_life_passed"] = xr.DataArray(ended, dims="source")
+    found["end_of_life_passed"] = xr.DataArray([_passed(course) for course in known], dims="source")
+    found["hours_to_end"] = xr.DataArray([_to_end(course) for course in known], dims="source")
     return figures.assign(found)
 
 
@@ -184,9 +185,19 @@ def _is_known(course: Course) -> bool:
     return _ends(course) and course.end <= _trusted(course)
 
 
-def _has_ended(course: Course) -> bool:
-    """Whether a source, or one of several heads, has passed the hours at which it is replaced."""
-    return any(_has_ended(head) for head in course.heads) or course.now > course.end
+def _passed(course: Course) -> str:
+    """That a source, or one of several heads, has passed the hours at which it is replaced; empty if not."""
+    if course.heads:
+        over = [f"{head.end:g} h" for head in course.heads if head.now > head.end]
+        return f"the end of life of a head, {' and '.join(over)}, has passed: replace it" if over else ""
+    return f"its end of life, {course.end:g} h, has passed: replace it" if course.now > course.end else ""
+
+
+def _to_end(course: Course) -> float:
+    """Hours until a source, or the first of several heads, is replaced; NaN if nobody says when."""
+    if course.heads:
+        return min(map(_to_end, course.heads))
+    return max(course.end - course.now, 0.0)
 
 
 def _is_measured(course: Course) -> bool:
@@ -211,8 +222,8 @@ def _basis(course: Course) -> str:
         return "all heads at their ends, each as weak as the one that loses most"
     if course.fit is None:
         return course.basis or _UNKNOWN
-    if not _ends(course):
-        return f"its end of life, {course.end:g} h, has passed: replace it"
+    if passed := _passed(course):
+        return passed
     if course.end > _trusted(course):
         return f"{course.basis}: beyond {FARTHEST:g} times, {_trusted(course):g} h, it says nothing"
     return course.basis

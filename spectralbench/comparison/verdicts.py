@@ -116,17 +116,20 @@ def judge(
             verdict, reason = _judged(
                 criterion, limit, value, met[row], units, invalid, outside.get(names[row])
             )
-            if verdict == NOT_MET and not {*criterion.rests_on}.isdisjoint(at_least.get(names[row], ())):
+            more = not {*criterion.rests_on}.isdisjoint(at_least.get(names[row], {}).get("figures", ()))
+            if criterion.name == "life":  # no light makes it longer than until it is replaced
+                more = more and not figures["hours_to_end"].values[row] < limits[row, column]
+            if verdict == NOT_MET and more:
                 verdict, bounded[row, column] = NOT_KNOWN, True
-                reason = f"{reason}; more may arrive: {outside[names[row]].partition(';')[0]} is not in it"
-            if criterion.name == "end of life" and figures["end_of_life_passed"].values[row]:
-                verdict = NOT_MET
+                reason = f"{reason}; more may arrive: {at_least[names[row]]['what']} is not in it"
             if comment := figures[criterion.figure].attrs.get("comment"):
                 reason = f"{reason} ({comment})"
             if remark := criterion.remarks[row] if criterion.remarks else "":
                 known = not np.isnan(value.value)
                 pixels = invalid and criterion.by_pixels
                 reason = f"{reason} ({remark})" if known else reason if pixels else remark
+            if criterion.name == "end of life" and (passed := figures["end_of_life_passed"].values[row]):
+                verdict, reason = NOT_MET, str(passed)
             verdicts[row, column], reasons[row, column] = verdict, reason
             shares[row, column] = np.nan if np.isnan(limits[row, column]) else met[row]
     result = figures.assign_coords(criterion=[criterion.name for criterion in criteria])

@@ -30,6 +30,7 @@ def lit(irradiance, power, width=8.0):
         ({"ratio": 1.2, "agree": True}, False),
         ({"ratio": 0.5}, True),
         ({"ratio": 1.2}, False),
+        ({"ratio": np.nan}, False),
         ({}, False),
     ],
 )

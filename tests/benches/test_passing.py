@@ -157,6 +157,19 @@ def test_below_the_floor_the_draws_hold_whatever_may_pass_in_another_thickness(t
         assert said.endswith(f"what is not valid counts as passing between nothing and {100 * highest:.2g} %")
 
 
+def test_a_thicker_part_passes_no_more_than_was_read(text):
+    """Read at the floor of 5 %: 1.5 %, which a part of 2.1 mm does not pass."""
+    sample = np.where(GRID < 370, 0.015, MEASURED)
+    lines = manifest(text, 'working_thickness = "2.1 mm"\nfloor = "5 %"')
+    result = found(lines, signals(sample), draws=500)
+    assert float(result.transmittance.sel(part="cover", wavelength=360.0).mean()) < 0.01
+    plain = found(lines, signals(sample))
+    assert plain.highest_transmittance.sel(part="cover", wavelength=360.0).item() == pytest.approx(
+        0.015, rel=0.02
+    )
+    assert plain.transmittance.sel(part="cover", wavelength=360.0).item() == 0.0
+
+
 @pytest.mark.parametrize(("floor", "kept"), [("0.1 %", [True] * 4), ("50 %", [False, False, True, True])])
 def test_a_floor_that_is_stated_counts(text, floor, kept):
     sample = np.where(GRID < 370, 0.0049, MEASURED)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 
 import numpy as np
 import pytest
@@ -333,3 +334,21 @@ def test_a_scan_that_cannot_be_left_out_is_a_fault_of_the_manifest(bench, keys, 
         assert fault.file == f"raw/led_405.csv (source.3.frame, line {line})"
     else:
         assert fault.line == line
+
+
+def test_without_draws_a_miss_below_the_floor_is_none(demo, tmp_path):
+    """LED 365 through a quarter of the cover: what passes below 5 % is not known, with draws or without."""
+    folder = shutil.copytree(demo, tmp_path / "thin")
+    text = (folder / "bench.toml").read_text(encoding="utf-8")
+    line = 'thickness = "2.0 mm ± 0.02 mm"\n'
+    assert line in text
+    thin = text.replace(line, f'{line}working_thickness = "0.5 mm"\nfloor = "5 %"\n', 1)
+    (folder / "bench.toml").write_text(thin, encoding="utf-8")
+    result = sb.compare(folder).sel(source="LED 365", criterion="irradiance")
+    assert result.verdict == "not known"
+    assert "more may arrive: what may pass below the floor of a part is not in it" in result.reason.item()
+    assert result.change.item() == ""
+    drawn = sb.compare(folder, draws=20, seed=1, contributions=True)
+    share = drawn.variance_share.sel(figure="band_irradiance", cause="below the floor")
+    assert share.sel(source="LED 365") > 0.5
+    assert share.sel(source="LED 405") < 0.01

@@ -323,7 +323,9 @@ def test_the_order_is_that_of_the_rule():
         "fails": 4,
     }
     advice = result.attrs["advice"].splitlines()
-    assert advice[0].startswith("Test first: fast for 1.25 s, and for shorter, and longer as far as limits allow: ")
+    assert advice[0].startswith(
+        "Test first: fast for 1.25 s, and for shorter, and longer as far as limits all"
+    )
     assert "Then: slow for 2.5 s; unknown for " in result.attrs["advice"]
     assert "fails fails irradiance" in result.attrs["advice"]
     assert json.loads(result.attrs["cautions"]) == list(CAUTIONS)
@@ -523,7 +525,7 @@ def test_a_limit_that_is_drawn_shows_its_interval():
 
 
 def test_a_miss_is_none_where_more_light_may_arrive_than_is_known():
-    """Light beyond the calibrated range is counted as none: enough for what is met, not for what is missed."""
+    """Light beyond the calibrated range is counted as none: enough for what is met, not for what is not."""
     asked = {"minimum_irradiance": 300.0, "dose": 1000.0, "maximum_time": 2.0, "minimum_life": 100.0}
     courses = {name: falling_to(0.9) for name in NAMES}
     known = compared(needed=needed(**asked), courses=courses)
@@ -532,6 +534,9 @@ def test_a_miss_is_none_where_more_light_may_arrive_than_is_known():
     light = LIGHT.where(~(first & (LIGHT.source == "near 405"))).assign_attrs(LIGHT.attrs)
     light.attrs["uncalibrated"] = json.dumps({"near 405": "light at 300–310 nm; the lamp is too weak there"})
     open_ = compared(light, needed=needed(**asked), courses=courses)
+    soon = {name: falling_to(0.9)._replace(now=950.0) for name in NAMES}
+    late = compared(light, needed=needed(**asked), courses=soon)
+    assert verdict(late, "life") == NOT_MET  # no light makes it longer than until it is replaced
     for criterion in ("irradiance", "time", "end of life", "life"):
         assert verdict(open_, criterion) == NOT_KNOWN
         assert "more may arrive: light at 300–310 nm is not in it" in reason(open_, criterion)
@@ -544,12 +549,16 @@ def test_a_miss_is_none_where_more_light_may_arrive_than_is_known():
 def test_a_source_past_its_end_is_no_open_question():
     """No trial shows how it does at an end that is behind it; it is replaced."""
     past = falling_to(0.9)._replace(now=1200.0)
-    for course in (past, Course(heads=(falling_to(0.9), past))):
+    nothing = Course(None, 1200.0, 1000.0, "not stated")
+    for course in (past, nothing, Course(heads=(falling_to(0.9), past))):
         result = compared(needed=needed(minimum_irradiance=100.0), courses={"near 405": course})
         assert verdict(result, "end of life") == NOT_MET
+        assert reason(result, "end of life").endswith("1000 h, has passed: replace it")
     alone = compared(needed=needed(minimum_irradiance=100.0), courses={"near 405": past})
     assert reason(alone, "end of life") == "its end of life, 1000 h, has passed: replace it"
-    assert "near 405 does it today, and not for long enough (end of life)" in alone.attrs["advice"]
+    assert (
+        "near 405: its end of life, 1000 h, has passed: replace it before a trial." in alone.attrs["advice"]
+    )
 
 
 def test_a_time_that_may_never_end_is_no_trial():

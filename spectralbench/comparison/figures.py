@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from spectralbench import cure, optics, reduction
 from spectralbench.comparison.fading import Vector, grouped_irradiance, optical_depth
@@ -179,7 +180,7 @@ def figures_at_bond_line(
     if "photons_at_back" in result:
         result["required_at_back"] = _taken_by_oxygen(requirement, path)
     result["reciprocity"] = xr.DataArray(exponent)
-    result["invalid"] = _invalid(spectrum)
+    result["invalid"] = _invalid(spectrum, transmittance, behind.isnull() & light["at_part"].notnull())
     if outside:
         result["invalid"].attrs |= {"uncalibrated": outside, "at_least": bounds}
     return result
@@ -363,13 +364,28 @@ def _at(film: xr.DataArray, wavelength: float) -> xr.DataArray:
     return interpolate(film, [wavelength]).isel(wavelength=0, drop=True)
 
 
-def _invalid(spectrum: xr.DataArray) -> xr.DataArray:
-    """Where each source's spectrum has samples that are not valid, in words."""
-    bad = spectrum.isnull()
-    others = [d for d in bad.dims if d not in ("source", "wavelength")]
-    bad = bad.any(others).transpose("source", "wavelength")
+def _invalid(spectrum: xr.DataArray, transmittance: xr.DataArray, stopped: xr.DataArray) -> xr.DataArray:
+    """Where samples of each source that are not valid, or of a part that stops it, lie, in words."""
     grid = spectrum.coords["wavelength"].values
-    return xr.DataArray([_runs(grid, row) for row in bad.values], {"source": bad.coords["source"]})
+    names = transmittance.coords["part"].values if "part" in transmittance.coords else ["the part"]
+    of_parts = [
+        f"{where} of {name}"
+        for name, row in zip(names, _bad(transmittance, "part"), strict=True)
+        if (where := _runs(grid, row))
+    ]
+    by_part = stopped.any(set(stopped.dims) - {"source"}).values
+    words = [
+        " and ".join(filter(None, [_runs(grid, row), *(of_parts if is_stopped else [])]))
+        for row, is_stopped in zip(_bad(spectrum, "source"), by_part, strict=True)
+    ]
+    return xr.DataArray(words, {"source": spectrum.coords["source"]})
+
+
+def _bad(array: xr.DataArray, along: str) -> NDArray[np.bool_]:
+    """Samples (along, wavelength) that are not valid in some draw."""
+    bad = array.isnull()
+    others = [d for d in bad.dims if d not in (along, "wavelength")]
+    return np.asarray(bad.any(others).transpose(along, "wavelength").values)
 
 
 def _runs(grid: np.ndarray, bad: np.ndarray) -> str:

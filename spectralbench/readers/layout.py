@@ -12,7 +12,6 @@ from spectralbench.readers.column_names import (
     ColumnNames,
     axis_index,
     column_names,
-    further_rows,
     loose_names,
     starts_row,
 )
@@ -25,6 +24,7 @@ from spectralbench.readers.dialect import (
     row_fields,
 )
 from spectralbench.readers.evidence import MOST_COLUMNS, MOST_LINES, TABLE, evidence_for, first_row
+from spectralbench.readers.heading_rows import further_rows
 from spectralbench.readers.kinds import column_kinds, may_be_text
 from spectralbench.readers.on_disk import refusal
 

@@ -571,3 +571,14 @@ def test_a_time_that_may_never_end_is_no_trial():
     )
     shown = in_words(*(1.0, "s", 0.5, np.inf))
     assert shown == "1 s (0.5–never)"
+
+
+def test_where_a_part_is_not_known_its_pixels_are_the_reason():
+    """A saturated frame of the part, not an adhesive that absorbs nothing."""
+    part = PART.where(PART.wavelength < 405)
+    result = compared(part=part, needed=needed(data_sheet_wavelength=365.0))
+    for criterion in ("irradiance", "photons"):
+        assert verdict(result, criterion) == NOT_KNOWN
+        assert reason(result, criterion).startswith("pixels at 410.0–410.0 nm of cover, which are not valid")
+    assert "Measure again before a trial: " in result.attrs["advice"]
+    assert compared().invalid.values.tolist() == ["", ""]

@@ -80,7 +80,8 @@ def lasting(figures: xr.Dataset, courses: Mapping[str, Course]) -> xr.Dataset:
     found["end_of_life_basis"] = xr.DataArray([_basis(course) for course in known], dims="source")
     found["end_of_life_measured"] = xr.DataArray([_is_measured(course) for course in known], dims="source")
     found["end_of_life_passed"] = xr.DataArray([_passed(course) for course in known], dims="source")
-    found["hours_to_end"] = xr.DataArray([_to_end(course) for course in known], dims="source")
+    said = {"units": "h", "long_name": "hours until it is replaced"}
+    found["hours_to_end"] = xr.DataArray([_to_end(course) for course in known], dims="source", attrs=said)
     return figures.assign(found)
 
 

@@ -90,16 +90,37 @@ def light_at_bond(
     return found
 
 
-APART = 1.25
-"""Times, from which two bounds of the light are no figure."""
+_APART = 1.25  # times, from which two bounds of the light are no figure
+
+
+def apart(least: xr.Dataset, most: xr.Dataset) -> dict[str, xr.DataArray]:
+    """Of which sources a figure may be much more than it is at least.
+
+    Parameters
+    ----------
+    least, most : xarray.Dataset
+        As `light_at_bond` gives them, by ``source``, through the least and the most that parts may pass.
+
+    Returns
+    -------
+    dict of xarray.DataArray (source,)
+        By the name of the figure; with draws, by most of them.
+
+    Examples
+    --------
+    >>> light = xr.Dataset({"band_irradiance": 10.0, "absorbed_photons": 2.0}).expand_dims(source=["LED"])
+    >>> {name: is_apart.values.tolist() for name, is_apart in apart(light, 1.2 * light).items()}
+    {'band_irradiance': [False], 'absorbed_photons': [False]}
+    """
+    found = {name: most[name] > _APART * least[name] for name in ("band_irradiance", "absorbed_photons")}
+    return {name: one.mean("draw") > 0.5 if "draw" in one.dims else one for name, one in found.items()}
 
 
 def _known_by_bound(least: xr.Dataset, most: xr.Dataset) -> str:
     """Which figures of which sources may be more, by what passes below the floor of a part; in JSON."""
     found = json.loads(least["invalid"].attrs.get("at_least", "{}"))
-    for name in ("band_irradiance", "absorbed_photons"):
-        apart = (most[name] > APART * least[name]).any(set(least[name].dims) - {"source"})
-        for source in map(str, apart["source"].values[apart.values]):
+    for name, is_apart in apart(least, most).items():
+        for source in map(str, is_apart["source"].values[is_apart.values]):
             one = found.setdefault(source, {"what": "what may pass below the floor of a part", "figures": []})
             one["figures"].append(name)
     return json.dumps(found, ensure_ascii=False)

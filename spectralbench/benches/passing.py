@@ -138,12 +138,15 @@ def in_use(
     (True, False)
     """
     names = [part.name for part in manifest.part]
-    spectra, straight, highest, cautions = [], [], [], []
+    spectra, straight, cautions = [], [], []
+    highest: dict[int, xr.DataArray] = {}  # of parts of which some is not known
     for number, (part, light, regular) in enumerate(zip(manifest.part, lights, regulars, strict=True), 1):
         with blamed(tree, f"part.{number}.working_thickness", "a thickness that can be predicted"):
             used, caution = _as_used(light, part, budget)
             spectra.append(used)
-            highest.append(_at_most(light, part) if caution and not budget.draws else used)
+            if caution and not budget.draws and part.working_thickness is not None:
+                most, _ = bonded(light, manifest, number - 1, part.working_thickness.value, most=1.0)
+                highest[number - 1] = in_precision(most).transpose(..., "wavelength")
             straight.append(used if regular is light else _as_used(regular, part, budget)[0])
         cautions += caution
     transmittance = stacked(spectra, names, "part")
@@ -153,14 +156,13 @@ def in_use(
     )
     if any(part.working_thickness is not None for part in manifest.part):
         result["measured_transmittance"] = stacked(lights, names, "part")
-    bonded = _wetted(spectra[-1], manifest, budget)
-    if bonded is not None:
-        result["bonded_transmittance"] = stacked([*spectra[:-1], bonded], names, "part")
-    if any(most is not used for most, used in zip(highest, spectra, strict=True)):
-        last = _wetted(highest[-1], manifest, budget)
-        result["highest_transmittance"] = stacked(
-            [*highest[:-1], highest[-1] if last is None else last], names, "part"
-        )
+    wetted = _wetted(spectra[-1], manifest, budget)
+    in_place = spectra if wetted is None else [*spectra[:-1], wetted]
+    if wetted is not None:
+        result["bonded_transmittance"] = stacked(in_place, names, "part")
+    if highest:
+        most_of_all = [highest.get(i, light) for i, light in enumerate(in_place)]
+        result["highest_transmittance"] = stacked(most_of_all, names, "part")
     if any(part.regular is not None for part in manifest.part):
         result["measured_regular_transmittance"] = stacked(regulars, names, "part")
         last = _wetted(straight[-1], manifest, budget)
@@ -217,7 +219,7 @@ def at_thickness(
     thickness = part.thickness.value if measured is None else measured
     if np.array_equal(np.asarray(wanted), np.asarray(thickness)):
         return light, []
-    least = floor if floor is not None else FLOOR if part.floor is None else part.floor.value
+    least = _floor(part) if floor is None else floor
     thin = optics.predict_thickness(light, part.index.value, thickness, wanted, least)
     comment = thin.attrs.get("comment")
     lost = thin.isnull() & light.notnull()
@@ -309,7 +311,12 @@ def unknown(light: xr.DataArray, part: Part) -> xr.DataArray:
     """
     wanted = part.working_thickness
     other = wanted is not None and wanted.value != part.thickness.value
-    return (estimate(light) <= (FLOOR if part.floor is None else part.floor.value)) & other
+    return (estimate(light) <= _floor(part)) & other
+
+
+def _floor(part: Part) -> float:
+    """What a bench reads as transmittance where nothing passes the part [1]."""
+    return FLOOR if part.floor is None else part.floor.value
 
 
 def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataArray, list[str]]:
@@ -323,13 +330,6 @@ def _as_used(light: xr.DataArray, part: Part, budget: Budget) -> tuple[xr.DataAr
         most = xr.DataArray(random.random(budget.draws), dims="draw")
         used, cautions = at_thickness(light, part, wanted, measured, most=most)
     return in_precision(used).transpose(..., "wavelength"), cautions
-
-
-def _at_most(light: xr.DataArray, part: Part) -> xr.DataArray:
-    """All that may pass of a part in the thickness in use."""
-    assert part.working_thickness is not None
-    found, _ = at_thickness(light, part, part.working_thickness.value, part.thickness.value, most=1.0)
-    return in_precision(found).transpose(..., "wavelength")
 
 
 def _quoted(transmittance: xr.DataArray) -> xr.DataArray:

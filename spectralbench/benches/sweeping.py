@@ -17,7 +17,7 @@ from spectralbench.benches.adjusting import (
     last_hour,
     reach,
 )
-from spectralbench.benches.at_bond import APART, light_at_bond, requirement_of
+from spectralbench.benches.at_bond import apart, light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.passing import FLOOR, bonded
 from spectralbench.benches.placing import stands_at
@@ -198,25 +198,16 @@ def _light(tree: xr.DataTree, manifest: Manifest, thickness: xr.DataArray | None
 
         found, cautions = light(0.0)
         if cautions:
-            found, unsure = _told_apart(found, light(1.0)[0])
-            cautions += [f"not known with {wanted:g} mm: {'; '.join(unsure)}"] if unsure else []
+            unsure = apart(found, light(1.0)[0])
+            found = found.assign({name: found[name].where(~is_apart) for name, is_apart in unsure.items()})
+            names = found["source"].values[np.any([one.values for one in unsure.values()], axis=0)]
+            cautions += [f"not known with {wanted:g} mm: {'; '.join(names)}"] if names.size else []
         comments |= dict.fromkeys(cautions)
         each.append(found)
     changing = [one[["band_irradiance", "absorbed_photons"]] for one in each]
     result = xr.concat(changing, thickness.coords["thickness"], coords="minimal", compat="override")
     result.attrs["comment"] = "; ".join(comments)
     return result.assign({name: each[0][name] for name in ("required_photons", "reciprocity")})
-
-
-def _told_apart(least: xr.Dataset, most: xr.Dataset) -> tuple[xr.Dataset, list[str]]:
-    """Light between two bounds; a figure is not known where they lie apart, and its sources are named."""
-    known, unsure = {}, xr.zeros_like(least["source"], bool)
-    for name in ("band_irradiance", "absorbed_photons"):
-        apart = most[name] > APART * least[name]
-        apart = apart.mean("draw") > 0.5 if "draw" in apart.dims else apart
-        known[name] = least[name].where(~apart)
-        unsure = unsure | apart
-    return least.assign(known), [str(name) for name in unsure["source"].values[unsure.values]]
 
 
 def _by_distance(manifest: Manifest, distance: xr.DataArray) -> xr.DataArray:

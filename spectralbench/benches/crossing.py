@@ -8,17 +8,12 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.adjusting import (
-    fixed_distance,
-    fixed_hours,
-    last_hour,
-    reach,
-    with_adjustments,
-)
+from spectralbench.benches.adjusting import with_adjustments
 from spectralbench.benches.adjustments import bench_values
 from spectralbench.benches.at_bond import light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.layers import stack_of
+from spectralbench.benches.reaches import fixed_distance, fixed_hours, last_hour, reach
 from spectralbench.comparison import criteria_of, heating
 from spectralbench.draws import summarize
 from spectralbench.errors import RangeError, quote

@@ -8,19 +8,12 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.adjusting import (
-    beyond_hours,
-    by_distance,
-    by_hours,
-    fixed_hours,
-    fixed_thickness,
-    last_hour,
-    reach,
-)
+from spectralbench.benches.adjusting import by_distance, by_hours
 from spectralbench.benches.at_bond import apart, light_at_bond, requirement_of
 from spectralbench.benches.folder import manifest_of
 from spectralbench.benches.passing import FLOOR, bonded
 from spectralbench.benches.placing import stands_at
+from spectralbench.benches.reaches import beyond_hours, fixed_hours, fixed_thickness, last_hour, reach
 from spectralbench.benches.reducing import reduce_bench
 from spectralbench.benches.schema import Manifest
 from spectralbench.comparison import exposure_times

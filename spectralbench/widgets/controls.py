@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from spectralbench.benches.adjusting import fixed_distance, fixed_hours, fixed_thickness
 from spectralbench.benches.adjustments import UNITS, Adjustments, bench_values
 from spectralbench.benches.crossing import span_of
 from spectralbench.benches.folder import manifest_of
+from spectralbench.benches.reaches import fixed_distance, fixed_hours, fixed_thickness
 from spectralbench.errors import RangeError, quote
 from spectralbench.units import measured
 

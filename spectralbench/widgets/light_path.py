@@ -14,10 +14,11 @@ import traitlets
 import xarray as xr
 
 from spectralbench.benches import compare, reduce_bench
-from spectralbench.benches.adjusting import refuse_unknown, with_adjustments
+from spectralbench.benches.adjusting import with_adjustments
 from spectralbench.benches.adjustments import Adjustments, adjustments
 from spectralbench.benches.crossing import CRITERIA
 from spectralbench.benches.folder import manifest_of, open_bench
+from spectralbench.benches.reaches import refuse_unknown
 from spectralbench.benches.reducing import is_reduced
 from spectralbench.benches.together import candidates
 from spectralbench.comparison import FIGURES

@@ -8,16 +8,6 @@ from spectralbench.errors import ReadError
 from spectralbench.readers import read
 
 
-@pytest.fixture
-def file(tmp_path):
-    def write(text):
-        path = tmp_path / "file.txt"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 def decisions(dataset):
     return "\n".join(json.loads(dataset.attrs["decisions"]))
 

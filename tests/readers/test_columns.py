@@ -9,16 +9,6 @@ from spectralbench.errors import quote
 from spectralbench.readers import read
 
 
-@pytest.fixture
-def file(tmp_path):
-    def write(text):
-        path = tmp_path / "file.txt"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 @pytest.mark.parametrize(
     ("text", "labels"),
     [

@@ -73,16 +73,6 @@ LAYOUTS = {
 }
 
 
-@pytest.fixture
-def file(tmp_path):
-    def write(text, encoding="utf-8"):
-        path = tmp_path / "file.txt"
-        path.write_bytes(text if isinstance(text, bytes) else text.encode(encoding))
-        return path
-
-    return write
-
-
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_every_layout_says_the_same(file, layout):
     dataset = read(file(LAYOUTS[layout]), quantity="counts")

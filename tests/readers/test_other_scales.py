@@ -13,16 +13,6 @@ from spectralbench.readers import read
 ROWS = [(22_000.0, 0.1), (23_000.0, 0.2), (24_000.0, 0.3), (25_000.0, 0.4)]
 
 
-@pytest.fixture
-def file(tmp_path):
-    def write(text):
-        path = tmp_path / "file.txt"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 def table(head, between, rows=ROWS, times=1):
     lines = [between.join([f"{x:g}", *[f"{y:g}"] * times]) for x, y in rows]
     return "\n".join([head, *lines, ""])
